@@ -1,0 +1,1 @@
+"""The tanks that ship with Holdwater."""

@@ -1,0 +1,1 @@
+"""Data files: species, tanks, pieces, parameters."""

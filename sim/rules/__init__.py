@@ -1,0 +1,1 @@
+"""The rules of behaviour: one file, one behaviour, compiled once and used everywhere."""
