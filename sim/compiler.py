@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import hashlib
 from collections.abc import Callable
 from pathlib import Path
@@ -13,7 +14,14 @@ import platformdirs
 
 F = TypeVar("F", bound=Callable[..., Any])
 
+# No fused arithmetic, so that bytes repeat; no lock, so that runs go side by side.
+COMMON = {"nogil": True, "fastmath": False, "error_model": "numpy"}
+# The rules never allocate, so they need no counting of references, which costs most of the time.
+RULES = {**COMMON, "_nrt": False}
+INNER = {**RULES, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 
+
+@functools.cache
 def source_digest() -> str:
     """Return a digest of every source file of `sim`, which names the compiled version.
 
@@ -33,21 +41,61 @@ def source_digest() -> str:
     return digest.hexdigest()[:16]
 
 
-def use_cache() -> Path:
-    """Point numba's cache at the user's cache folder, under the digest of the sources.
+def cache_folder() -> Path:
+    """Return the folder that keeps what was compiled from these very sources.
 
     Returns
     -------
     Path
-        The folder; it is made by numba when it first writes to it.
+        A folder below the user's cache; numba makes it when it first writes to it.
     """
-    folder = Path(platformdirs.user_cache_dir("holdwater")) / "compiled" / source_digest()
-    numba.config.CACHE_DIR = str(folder)
-    return folder
+    return Path(platformdirs.user_cache_dir("holdwater")) / "compiled" / source_digest()
+
+
+def _compile(function: F, *, options: dict[str, bool | str], keep: bool) -> F:
+    if numba.config.DISABLE_JIT:
+        # Unsigned integers wrap round in compiled code; numpy would warn that they do.
+        return np.errstate(over="ignore")(function) if keep else function
+    if keep:
+        numba.config.CACHE_DIR = str(cache_folder())
+    return numba.njit(cache=keep, **options)(function)  # type: ignore[no-any-return]
 
 
 def jit(function: F) -> F:
-    """Compile a rule: without the lock, without fused arithmetic, so that bytes repeat.
+    """Compile a function that other compiled functions call, and that may allocate arrays.
+
+    Parameters
+    ----------
+    function
+        A function over arrays.
+
+    Returns
+    -------
+    callable
+        The compiled function, or the same function where the compiler is off.
+    """
+    return _compile(function, options=COMMON, keep=False)
+
+
+def entry(function: F) -> F:
+    """Compile a function that Python calls, and keep what was compiled between sessions.
+
+    Parameters
+    ----------
+    function
+        A function over arrays.
+
+    Returns
+    -------
+    callable
+        The compiled function; with the compiler off, the function itself with wrap-around
+        of unsigned integers allowed, as the compiled one has it.
+    """
+    return _compile(function, options=COMMON, keep=True)
+
+
+def rule(function: F) -> F:
+    """Compile a rule: a function over the state that allocates nothing.
 
     Parameters
     ----------
@@ -59,11 +107,11 @@ def jit(function: F) -> F:
     callable
         The compiled function, or the same function where the compiler is off.
     """
-    return numba.njit(nogil=True, fastmath=False)(function)  # type: ignore[no-any-return]
+    return _compile(function, options=INNER, keep=False)
 
 
-def entry(function: F) -> F:
-    """Compile a function that Python calls, and keep what was compiled between sessions.
+def small_rule(function: F) -> F:
+    """Compile a short rule into each of its callers, which costs less than a call.
 
     Parameters
     ----------
@@ -73,10 +121,22 @@ def entry(function: F) -> F:
     Returns
     -------
     callable
-        The compiled function; with the compiler off, the function itself with wrap-around
-        of unsigned integers allowed, as the compiled one has it.
+        The compiled function, or the same function where the compiler is off.
     """
-    if numba.config.DISABLE_JIT:
-        return np.errstate(over="ignore")(function)
-    use_cache()
-    return numba.njit(nogil=True, fastmath=False, cache=True)(function)  # type: ignore[no-any-return]
+    return _compile(function, options={**INNER, "forceinline": True}, keep=False)
+
+
+def rule_entry(function: F) -> F:
+    """Compile a rule that Python calls, and keep what was compiled between sessions.
+
+    Parameters
+    ----------
+    function
+        A function over the state's arrays.
+
+    Returns
+    -------
+    callable
+        The compiled function; with the compiler off, as `entry` does.
+    """
+    return _compile(function, options=RULES, keep=True)

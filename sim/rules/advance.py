@@ -1,0 +1,90 @@
+"""Advance: the one entry by which anything moves the tank forward.
+
+A stride is one tick of watched time, one piece of leapt time, or one night. Where strides begin
+and end hangs on the state alone, never on who asks, so a history stepped a tick at a time equals
+one stepped a month at a time, byte for byte.
+"""
+
+from __future__ import annotations
+
+from sim.compiler import rule, rule_entry
+from sim.rules.attack import weigh_pairs
+from sim.rules.claim import measure_ground
+from sim.rules.codes import LEAPT, WATCHED
+from sim.rules.hours import lights_off
+from sim.rules.leap import leap_piece
+from sim.rules.tick import GROUND_EVERY, newcomers, tick
+from sim.rules.window import close_window, night, open_window
+from sim.state import State
+from sim.tables import Floor
+
+
+@rule
+def stride(state: State, floor: Floor) -> None:
+    """Advance by one tick, one leapt piece or one night."""
+    t = state.tank[0]
+    if t.phase == WATCHED:
+        tick(state, floor)
+        if t.clock >= t.until - 1e-9 or t.clock >= lights_off(state) - 1e-9:
+            close_window(state, floor)
+    elif t.phase == LEAPT:
+        leap_piece(state, floor)
+    else:
+        night(state, floor)
+
+
+def begin_run(state: State, floor: Floor) -> None:
+    """Put in the fish of the first day and open the first window.
+
+    Parameters
+    ----------
+    state, floor
+        A state in which nothing has happened, and the tables of its layout.
+    """
+    t = state.tank[0]
+    newcomers(state, floor)
+    t.changed = 0
+    t.held_now = measure_ground(state, floor)
+    t.next_area = GROUND_EVERY
+    weigh_pairs(state)
+    open_window(state)
+    if state.settings[0].all == 1:
+        t.until = lights_off(state)
+
+
+def advance_until(state: State, floor: Floor, until: float) -> None:
+    """Advance by whole strides until the clock has reached a time or the run its end.
+
+    Parameters
+    ----------
+    state, floor
+        State of the run and tables of the layout.
+    until
+        Time since midnight of day 0, s. The last stride may go past it.
+    """
+    t = state.tank[0]
+    goal = min(until, t.end)
+    while t.clock < goal:
+        stride(state, floor)
+
+
+def advance_strides(state: State, floor: Floor, count: int) -> None:
+    """Advance by a number of strides, fewer where the run ends.
+
+    Parameters
+    ----------
+    state, floor
+        State of the run and tables of the layout.
+    count
+        Number of strides.
+    """
+    t = state.tank[0]
+    for _ in range(count):
+        if t.clock >= t.end:
+            return
+        stride(state, floor)
+
+
+begin = rule_entry(begin_run)
+advance = rule_entry(advance_until)
+stride_on = rule_entry(advance_strides)

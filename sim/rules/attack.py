@@ -1,0 +1,173 @@
+r"""Attack: a hazard per second that multiplies slow factors by the exposure of the moment.
+
+.. math::
+   h_{ij} = \underbrace{\lambda\, T_i\, H_i\, k_{ij}\, S_{ij}\, (1 - s\,a_{ji})(1 - e\,f_{ij})
+            (1 - I_i)}_{\mathrm{slow}} \; E_{ij}
+
+rate, temperament, brood heat, likeness (own kind, similar, other), preferred size
+:math:`S = \exp(-\ln^2(L_j / 0.75 L_i) / 2\sigma^2)`, what the victim has learned to show
+(submission), familiarity and the attacker's own injury; :math:`E` is the claim on the place where
+it sees the other (see `claim`). One target at a time, one pursuer for each victim. What follows is
+decided by assessment: the attacker may only display, the other may leave at once, or they contend.
+
+References
+----------
+Beeching1992 (size most attacked); Leiser1999 (familiar neighbours); order of likeness from the
+convict study in the evidence page. The numbers are assumed.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from sim.compiler import rule, small_rule
+from sim.draws import ATTACK, chain, uniform
+from sim.rules.bite import injury
+from sim.rules.codes import (
+    CHASED,
+    CONTEST,
+    DISPLAY_ONLY,
+    FOUGHT,
+    IN_TANK,
+    PURSUE,
+    SWIM,
+)
+from sim.rules.contest import pair_key, size_up
+from sim.state import State
+from sim.tables import Floor
+
+
+@rule
+def weigh_pairs(state: State) -> None:
+    """Set the slow part of every pair's attack hazard, attacks per second at exposure 1."""
+    fish = state.fish
+    p = state.par[0]
+    n = len(fish)
+    learns = state.tank[0].no_learning == 0
+    for i in range(n):
+        f = fish[i]
+        own = p.attack_rate * f.aggression * f.heat * (1.0 - injury(state, i))
+        for j in range(n):
+            link = state.pair[i, j]
+            if i == j or f.presence != IN_TANK or fish[j].presence != IN_TANK or f.mate == j:
+                link.slow = 0.0
+                continue
+            learned = 1.0
+            if learns:
+                learned = 1.0 - p.submission * state.pair[j, i].avoid
+                learned *= 1.0 - p.dear_enemy * link.familiar
+            link.slow = own * link.likeness * link.size_factor * learned
+
+
+@small_rule
+def free_to_attack(state: State, i: int) -> bool:
+    """Return whether a fish has its attention free: not busy, rested, in the open, not hiding."""
+    f = state.fish[i]
+    return f.act == SWIM and f.room < 0 and f.hiding == 0 and state.tank[0].clock >= f.rest_until
+
+
+@rule
+def note(state: State, i: int, j: int, outcome: int, claim: float, watched: int) -> int:
+    """Write an attack and the factors that multiplied into the log; return its row."""
+    t = state.tank[0]
+    row_number = t.log_rows % len(state.log)
+    t.log_rows += 1
+    row = state.log[row_number]
+    link = state.pair[i, j]
+    p = state.par[0]
+    row.time = t.clock
+    row.attacker = i
+    row.victim = j
+    row.outcome = outcome
+    row.watched = watched
+    row.stage = t.stage
+    row.claim = claim
+    row.rate = p.attack_rate
+    row.temperament = state.fish[i].aggression
+    row.heat = state.fish[i].heat
+    row.likeness = link.likeness
+    row.size = link.size_factor
+    row.learned = 1.0
+    if state.tank[0].no_learning == 0:
+        row.learned = 1.0 - p.submission * state.pair[j, i].avoid
+        row.learned *= 1.0 - p.dear_enemy * link.familiar
+    row.x = state.fish[j].x
+    row.y = state.fish[j].y
+    row.to_cover = -1.0
+    row.bites = 0
+    row.wall_bites = 0
+    row.end = -1
+    row.seconds = 0.0
+    row.harm = 0.0
+    return row_number
+
+
+@rule
+def decide(state: State, i: int, j: int) -> int:
+    """Return what comes of an attack of fish `i` on fish `j`.
+
+    The attacker goes on with the chance :math:`1 / (1 + e^{-(m - a_0)/a_1})` of its estimate;
+    the other leaves at once when even its hopeful estimate lies under its line, or when it is
+    no territorial fish.
+
+    Returns
+    -------
+    int
+        `DISPLAY_ONLY`, `CHASED` or `FOUGHT`.
+    """
+    p = state.par[0]
+    link = state.pair[i, j]
+    key = chain(pair_key(state, i, j, ATTACK), link.ordinal)
+    link.ordinal += 1
+    state.tank[0].attacks += 1
+    m_i, _ = size_up(state, i, j, chain(key, 1))
+    if uniform(chain(key, 2)) > 1.0 / (1.0 + math.exp(-(m_i - p.attack_line) / p.attack_line_width)):
+        return DISPLAY_ONLY
+    if state.fish[j].territorial == 0 or state.fish[j].act != SWIM or state.fish[j].room >= 0:
+        return CHASED
+    m_j, v_j = size_up(state, j, i, chain(key, 3))
+    if m_j + p.hope * math.sqrt(v_j) < -p.giving_up_line:
+        return CHASED
+    return FOUGHT
+
+
+@small_rule
+def available(state: State, floor: Floor, i: int, j: int) -> bool:
+    """Return whether fish `j` can be attacked by `i` now: nobody pursues it, and it is reachable."""
+    g = state.fish[j]
+    if g.act != SWIM:
+        return False
+    if g.room < 0:
+        return True
+    first = floor.room_door[g.room, 0]
+    for d in range(first, first + floor.room_door[g.room, 1]):
+        if state.fits[i, d] == 1:
+            return True
+    return False
+
+
+@rule
+def pick_victim(state: State, i: int, key: np.uint64) -> int:
+    """Return whom fish `i` attacks, by share of its hazard at the last look."""
+    total = state.fish[i].hazard
+    at = uniform(key) * total
+    last = -1
+    for j in range(len(state.fish)):
+        h = state.pair[i, j].now
+        if h > 0.0:
+            last = j
+            at -= h
+            if at <= 0.0:
+                break
+    return last
+
+
+@rule
+def busy(state: State) -> bool:
+    """Return whether a chase or a contest is under way anywhere."""
+    for i in range(len(state.fish)):
+        if state.fish[i].act == PURSUE or state.fish[i].act == CONTEST:
+            return True
+    return False

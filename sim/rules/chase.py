@@ -1,0 +1,445 @@
+r"""Chase and retreat: a pair swept in sub-steps of 12.5 ms until something ends it.
+
+The pursuer goes for its victim at 4.5 lengths a second; the victim flees at up to 10, tires, and
+makes for the nearest room whose door it passes. Both turn with a time constant; speeds fall with
+stamina. In each sub-step the share spent within reach is found in closed form, and a bite lands
+there with rate `bite_rate`. The chase ends because the victim has left the claim, is out of sight
+for a second, has reached a hiding place the pursuer cannot enter, because the pursuer tires, or
+because a cornered victim submits. A wall ends nothing: it only takes away the first ending.
+
+References
+----------
+Speeds: Cichlasoma facetum and 27 species of fish, in the evidence page. Rest after a chase,
+stamina and submission: assumed.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from sim.compiler import rule
+from sim.draws import CHASE, WOUND, chain, exponential, uniform
+from sim.rules.bite import wound
+from sim.rules.claim import site_claim
+from sim.rules.codes import (
+    FLEE,
+    HIDDEN,
+    IN_TANK,
+    KILLED,
+    LEFT,
+    LOST,
+    NOWHERE,
+    PURSUE,
+    SUBMITTED,
+    SWIM,
+    TIRED,
+    TO_CORNER,
+    TO_DOOR,
+)
+from sim.rules.contest import pair_key
+from sim.rules.fear import cover_for, far_corner, frighten
+from sim.rules.hours import day_row
+from sim.rules.learn import avoid, experience
+from sim.rules.move import (
+    enter_if_there,
+    leave_room,
+    slide,
+    way,
+)
+from sim.rules.see import cell_at, see_each_other
+from sim.state import State
+from sim.tables import Floor
+
+
+@rule
+def likeness_share(state: State, i: int, j: int) -> float:
+    """Return how much a fish learns from beating one of another kind (1 for its own)."""
+    return min(1.0, state.pair[i, j].likeness / state.par[0].like_own_kind)
+
+
+@rule
+def start_chase(state: State, floor: Floor, i: int, j: int, row: int) -> None:
+    """Set fish `i` after fish `j`."""
+    t = state.tank[0]
+    f = state.fish[i]
+    g = state.fish[j]
+    f.act = PURSUE
+    f.target = j
+    f.act_start = t.clock
+    f.unseen_time = 0.0
+    f.chase_bites = 0
+    f.chase_wall = 0
+    f.chase_cause = row
+    f.goal = NOWHERE
+    g.act = FLEE
+    g.target = i
+    g.act_start = t.clock
+    g.goal = NOWHERE
+    if g.room < 0:
+        door = cover_for(state, floor, j, i)
+        if door >= 0:
+            g.goal = TO_DOOR
+            g.goal_index = door
+    count_chase(state, floor, i, j)
+
+
+@rule
+def count_chase(state: State, floor: Floor, i: int, j: int) -> None:
+    """Count a chase of `j` by `i`, watched or leapt, in every tally."""
+    t = state.tank[0]
+    t.chases += 1
+    state.pair[i, j].chases += 1
+    state.tally[i].chases_given += 1
+    state.tally[j].chases_taken += 1
+    state.days[day_row(state)].chases += 1
+    if t.breeding == 1 and t.brood_site >= 0 and (i == t.mother or i == t.father):
+        t.pair_chases += 1
+        away = floor.site_dist[t.brood_site, state.fish[j].cell]
+        if away < 0.5 * state.fish[i].reach:
+            t.pair_chases_near += 1
+
+
+@rule
+def learn_from_chase(state: State, i: int, j: int) -> None:
+    """Let a bully and its victim learn from a chase, and frighten the victim."""
+    p = state.par[0]
+    share = likeness_share(state, i, j)
+    experience(state, i, j, p.retreat_counts * share)
+    avoid(state, j, i, 1.0)
+    frighten(state, j, p.fear_of_chase)
+
+
+@rule
+def pool_chase(state: State, i: int, j: int, end: int, seconds: float) -> None:
+    """Keep a watched chase, for the leaps to draw from."""
+    t = state.tank[0]
+    row = state.pool[t.pool_rows % len(state.pool)]
+    t.pool_rows += 1
+    f = state.fish[i]
+    row.attacker = i
+    row.victim = j
+    row.bites = f.chase_bites
+    row.wall_bites = f.chase_wall
+    row.end = end
+    row.seconds = seconds
+    row.x = state.fish[j].x
+    row.y = state.fish[j].y
+
+
+@rule
+def end_chase(state: State, floor: Floor, i: int, j: int, end: int) -> None:
+    """End a watched chase, tell everyone who saw it, and let the pursuer rest."""
+    t = state.tank[0]
+    p = state.par[0]
+    f = state.fish[i]
+    g = state.fish[j]
+    seconds = t.clock + state.settings[0].tick - f.act_start
+    state.ends[t.stage, end] += 1
+    pool_chase(state, i, j, end, seconds)
+    row = state.log[f.chase_cause]
+    row.end = end
+    row.seconds = seconds
+    row.bites = f.chase_bites
+    row.wall_bites = f.chase_wall
+    f.act = SWIM
+    f.target = -1
+    key = chain(pair_key(state, i, j, CHASE), state.pair[i, j].chases)
+    f.rest_until = t.clock + p.rest_after_chase * exponential(chain(key, 7))
+    if g.presence == IN_TANK:
+        g.act = SWIM
+        g.target = -1
+        learn_from_chase(state, i, j)
+        if g.room < 0:
+            g.goal = NOWHERE
+            if g.hiding == 1:
+                door = cover_for(state, floor, j, -1)
+                if door >= 0:
+                    g.goal = TO_DOOR
+                    g.goal_index = door
+                else:
+                    g.goal = TO_CORNER
+                    g.goal_index = far_corner(state, floor, j)
+        else:
+            g.hiding = 1
+    for k in range(len(state.fish)):
+        if k != i and k != j and state.fish[k].presence == IN_TANK and state.pair[k, i].seen == 1:
+            frighten(state, k, p.fear_of_sight)
+
+
+@rule
+def bite_in_chase(state: State, floor: Floor, i: int, j: int, key: np.uint64) -> None:
+    """Let one bite of a chase land."""
+    f = state.fish[i]
+    g = state.fish[j]
+    f.chase_bites += 1
+    near = 0.05
+    if (
+        min(g.x, floor.dims[0] - g.x) < near
+        or min(g.y, floor.dims[1] - g.y) < near
+        or floor.clear[g.layer, g.cell] < near
+    ):
+        f.chase_wall += 1
+    harm = wound(state, i, j, 1, 1.0, key)
+    row = state.log[f.chase_cause]
+    row.harm += harm
+    row.x = g.x
+    row.y = g.y
+    frighten(state, j, state.par[0].fear_of_bite)
+
+
+@rule
+def share_in_reach(rx: float, ry: float, dx: float, dy: float, reach: float) -> float:
+    """Return the share of a step in which two points are within reach.
+
+    Parameters
+    ----------
+    rx, ry
+        Where the other is at the start (m).
+    dx, dy
+        How that changes over the step (m).
+    reach
+        Distance within which a bite can land (m).
+
+    Returns
+    -------
+    float
+        0 to 1, from the roots of |r + s d|^2 = reach^2.
+    """
+    a = dx * dx + dy * dy
+    b = rx * dx + ry * dy
+    c = rx * rx + ry * ry - reach * reach
+    if a < 1e-18:
+        return 1.0 if c < 0.0 else 0.0
+    disc = b * b - a * c
+    if disc <= 0.0:
+        return 0.0
+    root = math.sqrt(disc)
+    low = max((-b - root) / a, 0.0)
+    high = min((-b + root) / a, 1.0)
+    return max(high - low, 0.0)
+
+
+@rule
+def turn(hx: float, hy: float, wx: float, wy: float, share: float) -> tuple[float, float]:
+    """Return a unit heading turned toward a wanted one by a share of the way."""
+    x = hx + share * (wx - hx)
+    y = hy + share * (wy - hy)
+    norm = math.sqrt(x * x + y * y)
+    if norm < 1e-6:
+        # Straight back: turn by the side, not through zero.
+        return -hy, hx
+    return x / norm, y / norm
+
+
+@rule
+def raid(state: State, floor: Floor, i: int, j: int, key: np.uint64) -> int:
+    """Advance by a tick a chase whose victim sits in a room.
+
+    Returns
+    -------
+    int
+        How the chase ended, or -1 while it goes on.
+    """
+    t = state.tank[0]
+    p = state.par[0]
+    f = state.fish[i]
+    g = state.fish[j]
+    dt = state.settings[0].tick
+    first = floor.room_door[g.room, 0]
+    count = floor.room_door[g.room, 1]
+    door = -1
+    best = 1e9
+    for d in range(first, first + count):
+        dx = floor.door_out[d, 0] - f.x
+        dy = floor.door_out[d, 1] - f.y
+        if state.fits[i, d] == 1 and dx * dx + dy * dy < best:
+            best = dx * dx + dy * dy
+            door = d
+    if door < 0:
+        return HIDDEN
+    if f.room == g.room:
+        # Inside with it: bites land until it gets out by another door, submits or dies.
+        if uniform(chain(key, 1)) < 1.0 - math.exp(-p.bite_rate * dt):
+            bite_in_chase(state, floor, i, j, chain(key, 2))
+            if g.presence != IN_TANK:
+                leave_room(state, floor, i, door)
+                f.act = PURSUE
+                return KILLED
+        if count > 1 and uniform(chain(key, 3)) < 1.0 - math.exp(-dt / 0.5):
+            out = first + int(uniform(chain(key, 4)) * count)
+            leave_room(state, floor, j, out)
+            g.act = FLEE
+            leave_room(state, floor, i, door)
+            f.act = PURSUE
+            return -1
+        if uniform(chain(key, 5)) < 1.0 - math.exp(-p.submit_rate * dt):
+            leave_room(state, floor, i, door)
+            f.act = PURSUE
+            return SUBMITTED
+        return -1
+    f.goal_index = door
+    f.layer = 0 if floor.clear[0, f.cell] > 0.0 else f.layer
+    if best < (0.02 + 0.4 * f.length) * (0.02 + 0.4 * f.length):
+        f.goal = TO_DOOR
+        entered = enter_if_there(state, floor, i)
+        f.goal = NOWHERE
+        if not entered:
+            return HIDDEN
+        return -1
+    dx, dy, _ = way(floor, f.cell, f.x, f.y, door)
+    step = min(f.chase * dt, math.sqrt(best))
+    parts = int(step / (0.8 * floor.dims[7])) + 1
+    for _ in range(parts):
+        f.x, f.y, _met = slide(floor, f.x, f.y, dx * step / parts, dy * step / parts, f.layer)
+    f.cell = cell_at(floor, f.x, f.y)
+    if t.clock - f.act_start > 10.0:
+        return LOST
+    return -1
+
+
+@rule
+def pursue(state: State, floor: Floor, i: int) -> None:
+    """Advance a chase by one tick, pursuer and victim together, in swept sub-steps."""
+    t = state.tank[0]
+    p = state.par[0]
+    s = state.settings[0]
+    f = state.fish[i]
+    j = f.target
+    if j < 0 or state.fish[j].presence != IN_TANK:
+        f.act = SWIM
+        f.target = -1
+        return
+    g = state.fish[j]
+    key = chain(chain(pair_key(state, i, j, WOUND), state.pair[i, j].chases), t.tick)
+    if g.room >= 0:
+        end = raid(state, floor, i, j, key)
+        if end >= 0:
+            end_chase(state, floor, i, j, end)
+        return
+    n = s.micro
+    dt = s.tick / n
+    share = 1.0 - math.exp(-dt / p.turn_time)
+    reach = p.bite_reach * f.length + 0.2 * g.length
+    limit = 0.8 * floor.dims[7]
+    end = -1
+    stuck = 0
+    for k in range(n):
+        dx = g.x - f.x
+        dy = g.y - f.y
+        d = math.sqrt(dx * dx + dy * dy) + 1e-9
+        # The victim: away, or to cover when the door is nearer to it than to the pursuer.
+        wx = dx / d
+        wy = dy / d
+        if g.goal == TO_DOOR:
+            cx, cy, way_j = way(floor, g.cell, g.x, g.y, g.goal_index)
+            way_i = floor.door_dist[g.goal_index, f.cell]
+            if way_j < way_i + 0.1:
+                wx, wy = cx, cy
+                if g.layer > 0 and floor.clear[0, g.cell] > 0.75 * floor.dims[3]:
+                    g.layer = 0
+        v_j = 0.0
+        if t.clock - g.act_start + k * dt >= p.reaction_time:
+            g.head_x, g.head_y = turn(g.head_x, g.head_y, wx, wy, share)
+            v_j = g.cruise + (g.burst - g.cruise) * g.stamina
+        f.head_x, f.head_y = turn(f.head_x, f.head_y, dx / d, dy / d, share)
+        v_i = f.cruise + (f.chase - f.cruise) * min(1.0, 2.0 * f.stamina)
+        step_i = min(v_i * dt, limit)
+        # A pursuer does not swim through its victim.
+        step_i = min(step_i, max(d - 0.3 * reach, 0.0))
+        step_j = min(v_j * dt, limit)
+        jx, jy, met = slide(floor, g.x, g.y, g.head_x * step_j, g.head_y * step_j, g.layer)
+        ix, iy, _ = slide(floor, f.x, f.y, f.head_x * step_i, f.head_y * step_i, f.layer)
+        part = share_in_reach(dx, dy, (jx - g.x) - (ix - f.x), (jy - g.y) - (iy - f.y), reach)
+        moved = math.sqrt((jx - g.x) * (jx - g.x) + (jy - g.y) * (jy - g.y))
+        if met > 0:
+            if moved > 0.3 * step_j and moved > 1e-9:
+                g.head_x = (jx - g.x) / moved
+                g.head_y = (jy - g.y) / moved
+            elif v_j > 0.0:
+                stuck += 1
+                # Into a wall or corner: turn along it, away from the pursuer.
+                side = 1.0 if uniform(chain(key, 100 + k)) < 0.5 else -1.0
+                g.head_x, g.head_y = -side * g.head_y, side * g.head_x
+        f.x, f.y = ix, iy
+        g.x, g.y = jx, jy
+        f.cell = cell_at(floor, ix, iy)
+        g.cell = cell_at(floor, jx, jy)
+        f.stamina = max(0.0, f.stamina - dt / p.stamina_time * v_i / f.burst)
+        g.stamina = max(0.0, g.stamina - dt / p.stamina_time * v_j / g.burst)
+        if part > 0.0:
+            apart = 1.0 if f.layer == g.layer else 0.5
+            h = p.bite_rate * part * dt * apart
+            if uniform(chain(key, k)) < 1.0 - math.exp(-h):
+                bite_in_chase(state, floor, i, j, chain(chain(key, k), 1))
+                if g.presence != IN_TANK:
+                    end_chase(state, floor, i, j, KILLED)
+                    return
+        if g.goal == TO_DOOR and enter_if_there(state, floor, j):
+            g.hiding = 1
+            break
+    if f.layer != g.layer and uniform(chain(key, 50)) < 1.0 - math.exp(-s.tick / 0.5):
+        if g.layer > f.layer:
+            f.layer += 1
+        elif floor.clear[f.layer - 1, f.cell] > 0.75 * floor.dims[3]:
+            f.layer -= 1
+    f.speed = f.chase
+    g.speed = g.burst * g.stamina
+    if g.room >= 0:
+        can_enter = False
+        first = floor.room_door[g.room, 0]
+        for d in range(first, first + floor.room_door[g.room, 1]):
+            if state.fits[i, d] == 1:
+                can_enter = True
+        if not can_enter:
+            end = HIDDEN
+    else:
+        end = ending(state, floor, i, j, stuck, key)
+    if end >= 0:
+        end_chase(state, floor, i, j, end)
+
+
+@rule
+def ending(state: State, floor: Floor, i: int, j: int, stuck: int, key: np.uint64) -> int:
+    """Return how a chase ended by the close of a tick, or -1.
+
+    Parameters
+    ----------
+    state, floor
+        State of the run and tables of the layout.
+    i, j
+        Pursuer and victim.
+    stuck
+        Sub-steps of this tick in which the victim could not get on.
+    key
+        Key of this chase and tick.
+    """
+    p = state.par[0]
+    s = state.settings[0]
+    f = state.fish[i]
+    g = state.fish[j]
+    dx = g.x - f.x
+    dy = g.y - f.y
+    d = math.sqrt(dx * dx + dy * dy)
+    if see_each_other(state, floor, i, j):
+        f.unseen_time = 0.0
+    else:
+        f.unseen_time += s.tick
+        if f.unseen_time >= p.lost_after:
+            return LOST
+    clear = d > p.own_space * f.length
+    if f.site >= 0:
+        kind = state.pair[i, j].kind_reach
+        clear = clear and site_claim(state, floor, i, g.cell, kind) < p.claim_edge
+    else:
+        clear = d > 1.6 * p.own_space * f.length
+    if clear:
+        return LEFT
+    if f.stamina < 0.1:
+        return TIRED
+    near = p.bite_reach * f.length + 0.2 * g.length
+    slow = g.stamina < 0.15 or stuck * 2 > s.micro
+    if slow and d < 1.5 * near and uniform(chain(key, 60)) < 1.0 - math.exp(-p.submit_rate * s.tick):
+        return SUBMITTED
+    return -1

@@ -1,0 +1,39 @@
+"""Small integers the rules share: acts, ends of a chase, stages of a brood, phases of time."""
+
+from __future__ import annotations
+
+# What a fish is doing.
+SWIM, PURSUE, FLEE, CONTEST = range(4)
+ACTS = ("swimming", "chasing", "fleeing", "in a contest")
+
+# Where a fish is in its history.
+NOT_YET, IN_TANK, DEAD = range(3)
+
+# How a chase ended.
+LEFT, LOST, HIDDEN, TIRED, SUBMITTED, KILLED = range(6)
+CHASE_ENDS = (
+    "left the territory",
+    "lost from sight",
+    "reached a hiding place",
+    "tired",
+    "submitted",
+    "died",
+)
+
+# What followed from an attack.
+DISPLAY_ONLY, CHASED, FOUGHT = range(3)
+
+# Stages of a brood.
+NO_BROOD, COURTING, DIGGING, EGGS, WRIGGLERS, FRY, RESTING = range(7)
+STAGES = ("none", "courting", "digging", "eggs", "wrigglers", "fry", "resting")
+
+# Phases of time.
+WATCHED, LEAPT, NIGHT = range(3)
+
+# What a frightened fish swims to.
+NOWHERE, TO_DOOR, TO_CORNER = range(3)
+
+FEMALE, MALE = range(2)
+
+# Kinds of site.
+OPEN_FLOOR, CAVE, FLAT, EDGE = range(4)

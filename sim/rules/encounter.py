@@ -1,0 +1,266 @@
+"""Encounter: what an attack leads to, watched or leapt: a display, a chase, a contest.
+
+A contest is settled without space by `contest.fight` in both kinds of time; in watched time the
+two hold station while it lasts. Its contact acts come one in ten seconds after the display; half
+of them land on the loser, a third as many on the winner.
+
+References
+----------
+Barlow1986 (losers gather damage faster, winners little). Rates assumed.
+"""
+
+from __future__ import annotations
+
+from sim.compiler import rule
+from sim.draws import CONTEST, LEAP, chain, uniform
+from sim.rules.attack import decide, note
+from sim.rules.bite import wound
+from sim.rules.chase import count_chase, learn_from_chase, start_chase
+from sim.rules.codes import CHASED, FOUGHT, IN_TANK, SWIM, TIRED
+from sim.rules.codes import CONTEST as IN_CONTEST
+from sim.rules.contest import ACT_TIME, fight, pair_key
+from sim.rules.fear import frighten
+from sim.rules.hours import day_row
+from sim.rules.learn import experience, remember
+from sim.state import State
+from sim.tables import Floor
+
+
+@rule
+def conclude(
+    state: State,
+    i: int,
+    j: int,
+    outcome: int,
+    seconds: float,
+    contact: float,
+    m_i: float,
+    v_i: float,
+    m_j: float,
+    v_j: float,
+) -> int:
+    """Let both fish of a contest bear and learn what it brought.
+
+    Parameters
+    ----------
+    state
+        State of the run.
+    i, j
+        The fish that opened it and the other.
+    outcome
+        1 when `i` won, -1 when `j` did, 0 for a draw.
+    seconds, contact
+        Length, and the part of it after the display, s.
+    m_i, v_i, m_j, v_j
+        Estimates (ln weight) and variances at the end.
+
+    Returns
+    -------
+    int
+        The loser, or -1 for a draw.
+    """
+    t = state.tank[0]
+    p = state.par[0]
+    t.contests += 1
+    t.contest_s += seconds
+    state.days[day_row(state)].contests += 1
+    remember(state, i, j, m_i, v_i)
+    remember(state, j, i, m_j, v_j)
+    if outcome == 0:
+        return -1
+    winner = i if outcome == 1 else j
+    loser = j if outcome == 1 else i
+    state.tally[winner].contests_won += 1
+    state.tally[loser].contests_lost += 1
+    state.pair[winner, loser].wins += 1
+    if state.pair[loser, winner].beaten == 1:
+        t.changed = 1  # a reversal of rank
+    state.pair[winner, loser].beaten = 1
+    state.pair[loser, winner].beaten = 0
+    experience(state, winner, loser, 1.0)
+    frighten(state, loser, p.fear_of_chase)
+    acts = contact / ACT_TIME
+    key = chain(pair_key(state, winner, loser, CONTEST), state.pair[winner, loser].wins)
+    taken = int(0.5 * acts + uniform(chain(key, 1)))
+    given = int(0.5 * acts / p.contest_harm_bias + uniform(chain(key, 2)))
+    wound(state, winner, loser, taken, 1.0, chain(key, 3))
+    wound(state, loser, winner, given, 1.0, chain(key, 4))
+    return loser
+
+
+@rule
+def next_contest(state: State, i: int, j: int) -> int:
+    """Return the number of the coming contest of a pair, and count it."""
+    link = state.pair[min(i, j), max(i, j)]
+    link.bouts += 1
+    return link.bouts
+
+
+@rule
+def attack(state: State, floor: Floor, i: int, j: int, claim: float) -> None:
+    """Let fish `i` attack fish `j` in watched time.
+
+    Parameters
+    ----------
+    state, floor
+        State of the run and tables of the layout.
+    i, j
+        Attacker and victim, both free.
+    claim
+        Exposure of the moment, for the log.
+    """
+    t = state.tank[0]
+    outcome = decide(state, i, j)
+    row = note(state, i, j, outcome, claim, 1)
+    state.days[day_row(state)].attacks += 1
+    if outcome == CHASED:
+        start_chase(state, floor, i, j, row)
+        return
+    if outcome != FOUGHT:
+        t.displays += 1
+        state.tally[i].displays += 1
+        state.fish[i].rest_until = t.clock + ACT_TIME
+        return
+    won, seconds, contact, m_i, v_i, m_j, v_j = fight(state, i, j, next_contest(state, i, j))
+    f = state.fish[i]
+    g = state.fish[j]
+    f.act = IN_CONTEST
+    g.act = IN_CONTEST
+    f.target = j
+    g.target = i
+    f.chase_cause = row
+    f.act_start = t.clock
+    g.act_start = t.clock
+    f.act_until = t.clock + seconds
+    g.act_until = t.clock + seconds
+    f.won = won
+    g.won = 2  # marks the fish that did not open the contest
+    f.contest_contact = contact
+    f.estimate = m_i
+    f.doubt = v_i
+    g.estimate = m_j
+    g.doubt = v_j
+
+
+@rule
+def contest_tick(state: State, floor: Floor, i: int) -> None:
+    """Close a watched contest when its time has come; the winner chases the loser."""
+    f = state.fish[i]
+    if f.won == 2:
+        if f.target < 0 or state.fish[f.target].act != IN_CONTEST:
+            f.act = SWIM
+        return
+    if state.tank[0].clock < f.act_until:
+        return
+    j = f.target
+    g = state.fish[j]
+    f.act = SWIM
+    g.act = SWIM
+    f.target = -1
+    g.target = -1
+    row = f.chase_cause
+    state.log[row].seconds = f.act_until - f.act_start
+    loser = conclude(
+        state,
+        i,
+        j,
+        f.won,
+        f.act_until - f.act_start,
+        f.contest_contact,
+        f.estimate,
+        f.doubt,
+        g.estimate,
+        g.doubt,
+    )
+    if loser < 0 or f.presence != IN_TANK or g.presence != IN_TANK:
+        return
+    start_chase(state, floor, j if loser == i else i, loser, row)
+
+
+@rule
+def sample_chase(state: State, i: int, j: int, u: float) -> int:
+    """Return a watched chase to stand for one in a leap: of the pair, else the bully, else any.
+
+    Parameters
+    ----------
+    state
+        State of the run.
+    i, j
+        Pursuer and victim.
+    u
+        Uniform draw.
+
+    Returns
+    -------
+    int
+        Row of the pool, or -1 when no chase has been watched yet.
+    """
+    rows = min(state.tank[0].pool_rows, len(state.pool))
+    same = 0
+    mine = 0
+    for k in range(rows):
+        if state.pool[k].attacker == i:
+            mine += 1
+            if state.pool[k].victim == j:
+                same += 1
+    # Three chases of the pair are taken as enough to speak for it (assumed).
+    level = 2 if same >= 3 else (1 if mine >= 3 else 0)
+    count = same if level == 2 else (mine if level == 1 else rows)
+    at = int(u * count)
+    for k in range(rows):
+        row = state.pool[k]
+        if level == 0 or (row.attacker == i and (level == 1 or row.victim == j)):
+            if at == 0:
+                return k
+            at -= 1
+    return -1
+
+
+@rule
+def leapt_chase(state: State, floor: Floor, i: int, j: int, row: int) -> None:
+    """Let a chase happen in unwatched time, drawn from the watched ones."""
+    t = state.tank[0]
+    count_chase(state, floor, i, j)
+    key = chain(chain(pair_key(state, i, j, LEAP), state.pair[i, j].chases), 5)
+    k = sample_chase(state, i, j, uniform(key))
+    end = TIRED
+    if k >= 0:
+        model = state.pool[k]
+        end = model.end if model.end < 5 else TIRED
+        harm = wound(state, i, j, model.bites, 1.0, chain(key, 1))
+        entry = state.log[row]
+        entry.bites = model.bites
+        entry.wall_bites = model.wall_bites
+        entry.seconds = model.seconds
+        entry.harm += harm
+        entry.x = model.x
+        entry.y = model.y
+        for _ in range(model.bites):
+            frighten(state, j, state.par[0].fear_of_bite)
+    state.ends[t.stage, end] += 1
+    state.log[row].end = end
+    if state.fish[j].presence == IN_TANK:
+        learn_from_chase(state, i, j)
+
+
+@rule
+def leapt_attack(state: State, floor: Floor, i: int, j: int) -> None:
+    """Let fish `i` attack fish `j` in unwatched time, by the same rules."""
+    t = state.tank[0]
+    outcome = decide(state, i, j)
+    row = note(state, i, j, outcome, -1.0, 0)
+    state.days[day_row(state)].attacks += 1
+    if outcome == CHASED:
+        leapt_chase(state, floor, i, j, row)
+        return
+    if outcome != FOUGHT:
+        t.displays += 1
+        state.tally[i].displays += 1
+        return
+    won, seconds, contact, m_i, v_i, m_j, v_j = fight(state, i, j, next_contest(state, i, j))
+    state.log[row].seconds = seconds
+    loser = conclude(state, i, j, won, seconds, contact, m_i, v_i, m_j, v_j)
+    if loser >= 0 and state.fish[loser].presence == IN_TANK:
+        winner = j if loser == i else i
+        if state.fish[winner].presence == IN_TANK:
+            leapt_chase(state, floor, winner, loser, row)

@@ -1,0 +1,158 @@
+r"""Fear, hiding and dither: chases drive fish into cover, calm schools draw them out.
+
+A fish in the open seeks cover at the rate :math:`F (1 - k) / T_h` and leaves it at
+:math:`(1 - F)(1 + k) / T_e`, with :math:`F` its fear, :math:`k = k_0 n / (n + n_{1/2})` the calm it
+takes from :math:`n` unafraid shoaling fish in view. A fish that is not active by day rests in
+cover whatever it fears. Cover is the nearest room whose door it passes and that has space, else
+the top corner farthest from the fish it fears most. Whether dither fish help is left to this
+and to the bully's divided attention; no paper gives a sign.
+
+References
+----------
+Barlow1968 (dither, a direction). All numbers assumed.
+"""
+
+from __future__ import annotations
+
+import math
+
+from sim.compiler import rule
+from sim.draws import COVER, chain, high_half, low_half
+from sim.rules.codes import IN_TANK, NOWHERE, SWIM, TO_CORNER, TO_DOOR
+from sim.rules.move import corner_of, leave_room, room_left
+from sim.state import State
+from sim.tables import Floor
+
+COVER_BEAT = 5  # looks between two decisions about cover
+
+
+@rule
+def frighten(state: State, i: int, amount: float) -> None:
+    """Add to a fish's fear; bold fish take less."""
+    f = state.fish[i]
+    f.fear += (1.0 - f.fear) * amount * (1.5 - f.boldness)
+    f.fear = min(f.fear, 1.0)
+
+
+@rule
+def cover_for(state: State, floor: Floor, i: int, bully: int) -> int:
+    """Return the door of the best hiding place for a fish, or -1.
+
+    Parameters
+    ----------
+    state, floor
+        State of the run and tables of the layout.
+    i
+        The fish that seeks cover.
+    bully
+        The fish it flees from, or -1. A door that is nearer to the bully counts as farther.
+
+    Returns
+    -------
+    int
+        A door whose room it fits and that has space, by distance to swim.
+    """
+    f = state.fish[i]
+    if state.tank[0].no_hiding == 1:
+        return -1
+    best = 90.0
+    door = -1
+    for d in range(len(floor.door_room)):
+        if state.fits[i, d] == 0 or not room_left(state, floor, i, floor.door_room[d]):
+            continue
+        away = float(floor.door_dist[d, f.cell])
+        if bully >= 0:
+            away += max(0.0, away - float(floor.door_dist[d, state.fish[bully].cell]))
+            if state.fits[bully, d] == 1:
+                away += 0.3
+        if away < best:
+            best = away
+            door = d
+    return door
+
+
+@rule
+def far_corner(state: State, floor: Floor, i: int) -> int:
+    """Return the corner of the footprint farthest from the fish that `i` avoids most."""
+    f = state.fish[i]
+    worst = 0.02
+    bully = -1
+    for j in range(len(state.fish)):
+        if state.fish[j].presence == IN_TANK and state.pair[i, j].avoid > worst:
+            worst = state.pair[i, j].avoid
+            bully = j
+    best = -1.0
+    corner = 0
+    for c in range(4):
+        x, y = corner_of(floor, c)
+        dx = x - f.x
+        dy = y - f.y
+        score = -math.sqrt(dx * dx + dy * dy)
+        if bully >= 0:
+            dx = x - state.fish[bully].x
+            dy = y - state.fish[bully].y
+            score = math.sqrt(dx * dx + dy * dy)
+        if c == 0 or score > best:
+            best = score
+            corner = c
+    return corner
+
+
+@rule
+def seek_cover(state: State, floor: Floor, i: int, dt: float) -> None:
+    """Let a fish decide whether to hide or come out.
+
+    Parameters
+    ----------
+    state, floor
+        State of the run and tables of the layout.
+    i
+        A fish in the tank.
+    dt
+        Time since its last such decision, s.
+    """
+    f = state.fish[i]
+    if f.act != SWIM:
+        return
+    p = state.par[0]
+    key = chain(chain(f.key, COVER), state.tank[0].tick)
+    k = p.dither_calm * f.calm / (f.calm + p.dither_half)
+    if f.hiding == 0:
+        rate = f.fear * (1.0 - k) * (1.5 - f.boldness) / p.hide_time
+        rate += (1.0 - f.activity) / p.day_rest_time
+        if low_half(key) < 1.0 - math.exp(-rate * dt):
+            f.hiding = 1
+            door = cover_for(state, floor, i, -1)
+            if door >= 0:
+                f.goal = TO_DOOR
+                f.goal_index = door
+            else:
+                f.goal = TO_CORNER
+                f.goal_index = far_corner(state, floor, i)
+        return
+    rate = (1.0 - f.fear) * (1.0 + k) * (0.5 + f.boldness) * (0.1 + 0.9 * f.activity)
+    if low_half(key) < 1.0 - math.exp(-rate / p.emerge_time * dt):
+        f.hiding = 0
+        f.goal = NOWHERE
+        if f.room >= 0:
+            first = floor.room_door[f.room, 0]
+            count = floor.room_door[f.room, 1]
+            leave_room(state, floor, i, first + int(high_half(key) * count))
+        return
+    if f.goal == TO_DOOR and not room_left(state, floor, i, floor.door_room[f.goal_index]):
+        door = cover_for(state, floor, i, -1)
+        if door >= 0:
+            f.goal_index = door
+        else:
+            f.goal = TO_CORNER
+            f.goal_index = far_corner(state, floor, i)
+
+
+@rule
+def in_top_corner(floor: Floor, x: float, y: float, layer: int) -> bool:
+    """Return whether a place is a top corner: the surface, within 15 cm of two panes."""
+    return (
+        layer == 2
+        and min(x, floor.dims[0] - x) < 0.15
+        and min(y, floor.dims[1] - y) < 0.15
+    )

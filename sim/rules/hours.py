@@ -1,0 +1,21 @@
+"""Hours: the day, and when its light ends."""
+
+from __future__ import annotations
+
+from sim.compiler import rule
+from sim.state import State
+
+DAY = 86400.0  # s
+
+
+@rule
+def day_row(state: State) -> int:
+    """Return the row of the present day in the table of days."""
+    return min(int(state.tank[0].clock / DAY), len(state.days) - 1)
+
+
+@rule
+def lights_off(state: State) -> float:
+    """Return the time (s) at which the lights go off on the present day."""
+    t = state.tank[0]
+    return int(t.clock / DAY) * DAY + t.light_off

@@ -1,0 +1,387 @@
+"""Move: a correlated walk at cruising speed, round pieces, never through glass or stone.
+
+The heading turns by a random vector of variance 2 D dt and leans toward home, school, cover and
+away from feared fish, then is made one long again. A step is swept against the outlines of its
+layer: it stops a millimetre short of the first side it meets and goes on along that side, and a
+step that would still cross a side is not made.
+
+References
+----------
+Cruising under one body length a second: Cichlasoma facetum, in the evidence page. The strengths
+of the leanings are assumed.
+"""
+
+from __future__ import annotations
+
+import math
+
+from sim.compiler import rule, small_rule
+from sim.draws import LAYER, WALK, chain, high_half, low_half
+from sim.rules.codes import IN_TANK, NOWHERE, SWIM, TO_CORNER, TO_DOOR
+from sim.rules.see import cell_at
+from sim.state import State
+from sim.tables import Floor
+
+SKIN = 0.001  # m kept from a side
+GLASS = 0.005  # m kept from the glass
+PACE_TIME = 5.0  # s, assumed: mean time at one pace
+HOME_PULL, SCHOOL_PULL, FLEE_PULL, COVER_PULL, GLASS_PULL = 2.0, 1.5, 3.0, 8.0, 2.0  # assumed, 1/s
+
+
+@small_rule
+def first_side(
+    floor: Floor, x: float, y: float, dx: float, dy: float, layer: int
+) -> tuple[float, int]:
+    """Return the share of a step made before the first side it meets, and that side.
+
+    Parameters
+    ----------
+    floor
+        Tables of the layout.
+    x, y, dx, dy
+        Start and step (m), the step no longer than the margin of the tables.
+    layer
+        Layer of the fish.
+
+    Returns
+    -------
+    share, side
+        Share in 0 to 1, and the row of `edges`, or (2.0, -1) when nothing is met.
+    """
+    cell = cell_at(floor, x, y)
+    best = 2.0
+    side = -1
+    for k in range(floor.bin_start[cell], floor.bin_start[cell + 1]):
+        e = floor.bin_edge[k]
+        if floor.edge_top[e] < layer:
+            continue
+        ax = floor.edges[e, 0]
+        ay = floor.edges[e, 1]
+        ex = floor.edges[e, 2] - ax
+        ey = floor.edges[e, 3] - ay
+        cross = dx * ey - dy * ex
+        if cross == 0.0:
+            continue
+        qx = ax - x
+        qy = ay - y
+        t = (qx * ey - qy * ex) / cross
+        s = (qx * dy - qy * dx) / cross
+        if 0.0 <= t <= 1.0 and -1e-9 <= s <= 1.0 + 1e-9 and t < best:
+            best = t
+            side = e
+    return best, side
+
+
+@rule
+def slide(
+    floor: Floor, x: float, y: float, dx: float, dy: float, layer: int
+) -> tuple[float, float, int]:
+    """Return where a step ends, round the pieces and inside the glass.
+
+    Parameters
+    ----------
+    floor
+        Tables of the layout.
+    x, y, dx, dy
+        Start and wanted step (m), at most the margin of the tables long.
+    layer
+        Layer of the fish.
+
+    Returns
+    -------
+    x, y, met
+        The end (m); `met` is 0 for open water, 1 for glass, 2 for a piece.
+    """
+    met = 0
+    nx = min(max(x + dx, GLASS), floor.dims[0] - GLASS)
+    ny = min(max(y + dy, GLASS), floor.dims[1] - GLASS)
+    if nx != x + dx or ny != y + dy:
+        met = 1
+    sx = nx - x
+    sy = ny - y
+    length = math.sqrt(sx * sx + sy * sy)
+    if length == 0.0 or len(floor.bin_edge) == 0:
+        return nx, ny, met
+    t, side = first_side(floor, x, y, sx, sy, layer)
+    # A step that only comes close is stopped too, so that the skin is kept.
+    reach = 1.0 + 2.0 * SKIN / length
+    if side < 0:
+        t, side = first_side(floor, x, y, sx * reach, sy * reach, layer)
+        if side < 0:
+            return nx, ny, met
+        t *= reach
+    go = max(t - 2.0 * SKIN / length, 0.0)
+    go = min(go, 1.0)
+    px = x + sx * go
+    py = y + sy * go
+    ex = floor.edges[side, 2] - floor.edges[side, 0]
+    ey = floor.edges[side, 3] - floor.edges[side, 1]
+    along = (sx * ex + sy * ey) / (ex * ex + ey * ey) * (1.0 - go)
+    qx = min(max(px + ex * along, GLASS), floor.dims[0] - GLASS)
+    qy = min(max(py + ey * along, GLASS), floor.dims[1] - GLASS)
+    lx = qx - px
+    ly = qy - py
+    length = math.sqrt(lx * lx + ly * ly)
+    if length > 0.0:
+        reach = 1.0 + SKIN / length
+        t, side = first_side(floor, px, py, lx * reach, ly * reach, layer)
+        if side >= 0:
+            go = max(t * reach - SKIN / length, 0.0)
+            go = min(go, 1.0)
+            qx = px + lx * go
+            qy = py + ly * go
+        t, side = first_side(floor, x, y, qx - x, qy - y, layer)
+        if side < 0:
+            return qx, qy, 2
+    t, side = first_side(floor, x, y, px - x, py - y, layer)
+    if side < 0:
+        return px, py, 2
+    return x, y, 2
+
+
+@rule
+def way(floor: Floor, cell: int, x: float, y: float, door: int) -> tuple[float, float, float]:
+    """Return the unit direction toward a door's outside, and the distance to swim (m)."""
+    dist = floor.door_dist[door, cell]
+    wx = floor.door_next[door, cell, 0]
+    wy = floor.door_next[door, cell, 1]
+    ox = floor.door_out[door, 0] - x
+    oy = floor.door_out[door, 1] - y
+    straight = math.sqrt(ox * ox + oy * oy)
+    dx = wx - x
+    dy = wy - y
+    d = math.sqrt(dx * dx + dy * dy)
+    if straight < 2.0 * floor.dims[3] or d < 1e-6:
+        dx, dy, d = ox, oy, straight
+    if d < 1e-6:
+        return 0.0, 0.0, 0.0
+    return dx / d, dy / d, dist
+
+
+@rule
+def corner_of(floor: Floor, index: int) -> tuple[float, float]:
+    """Return a corner of the footprint (m), 0 to 3, 4 cm off the glass."""
+    inset = min(0.04, 0.1 * floor.dims[1])
+    x = inset if index % 2 == 0 else floor.dims[0] - inset
+    y = inset if index < 2 else floor.dims[1] - inset
+    return x, y
+
+
+@rule
+def change_layer(state: State, floor: Floor, i: int, dt: float) -> None:
+    """Let a fish change its layer by its habit, where no piece is in the way.
+
+    A fish that seeks a door goes to the floor, one that seeks a corner to the surface.
+    """
+    f = state.fish[i]
+    key = chain(chain(f.key, LAYER), state.tank[0].tick)
+    wanted = f.layer
+    if f.goal == TO_DOOR:
+        wanted = 0
+    elif f.goal == TO_CORNER:
+        wanted = 2
+    elif low_half(key) < dt / state.par[0].layer_dwell:
+        u = high_half(key)
+        if u < f.floor_share:
+            wanted = 0
+        elif u < f.floor_share + f.middle_share:
+            wanted = 1
+        else:
+            wanted = 2
+    if wanted > f.layer:
+        f.layer += 1
+    elif wanted < f.layer and floor.clear[f.layer - 1, f.cell] > 0.75 * floor.dims[3]:
+        f.layer -= 1
+
+
+@small_rule
+def lean(state: State, floor: Floor, i: int) -> tuple[float, float]:
+    """Return the vector (1/s) by which a fish's heading leans toward what it wants."""
+    f = state.fish[i]
+    px = FLEE_PULL * f.push_x
+    py = FLEE_PULL * f.push_y
+    if f.goal == TO_DOOR:
+        dx, dy, _ = way(floor, f.cell, f.x, f.y, f.goal_index)
+        return px + COVER_PULL * dx, py + COVER_PULL * dy
+    if f.goal == TO_CORNER:
+        cx, cy = corner_of(floor, f.goal_index)
+        dx = cx - f.x
+        dy = cy - f.y
+        d = math.sqrt(dx * dx + dy * dy) + 1e-6
+        return px + COVER_PULL * dx / d, py + COVER_PULL * dy / d
+    if f.site >= 0:
+        away = floor.site_dist[f.site, f.cell]
+        if away > f.tether:
+            dx = floor.site_next[f.site, f.cell, 0] - f.x
+            dy = floor.site_next[f.site, f.cell, 1] - f.y
+            d = math.sqrt(dx * dx + dy * dy) + 1e-6
+            pull = HOME_PULL * min(away / f.tether - 0.5, 2.0)
+            px += pull * dx / d
+            py += pull * dy / d
+    elif f.school_n > 0.0:
+        dx = f.school_x / f.school_n - f.x
+        dy = f.school_y / f.school_n - f.y
+        d = math.sqrt(dx * dx + dy * dy) + 1e-6
+        pull = SCHOOL_PULL * f.shoaling * min(d / (3.0 * f.length), 1.0)
+        px += pull * dx / d
+        py += pull * dy / d
+    near = 1.5 * f.length
+    if f.x < near:
+        px += GLASS_PULL * (1.0 - f.x / near)
+    elif f.x > floor.dims[0] - near:
+        px -= GLASS_PULL * (1.0 - (floor.dims[0] - f.x) / near)
+    if f.y < near:
+        py += GLASS_PULL * (1.0 - f.y / near)
+    elif f.y > floor.dims[1] - near:
+        py -= GLASS_PULL * (1.0 - (floor.dims[1] - f.y) / near)
+    return px, py
+
+
+@rule
+def steer(state: State, floor: Floor, i: int, dt: float) -> None:
+    """Turn one calm fish for the next look's time, and set its speed.
+
+    Parameters
+    ----------
+    state, floor
+        State of the run and tables of the layout.
+    i
+        The fish.
+    dt
+        Time since it last steered, s.
+    """
+    f = state.fish[i]
+    p = state.par[0]
+    f.stamina = min(1.0, f.stamina + dt / p.recovery_time)
+    if f.room >= 0:
+        f.speed = 0.0
+        return
+    key = chain(chain(f.key, WALK), state.tank[0].tick)
+    px, py = lean(state, floor, i)
+    # Two uniform numbers of variance 1/12 make a random vector of the wanted variance.
+    spread = p.wander * math.sqrt(12.0 * dt)
+    hx = f.head_x + px * dt + spread * (low_half(key) - 0.5)
+    hy = f.head_y + py * dt + spread * (high_half(key) - 0.5)
+    norm = math.sqrt(hx * hx + hy * hy)
+    if norm > 1e-9:
+        norm = 1.0 / norm
+        f.head_x = hx * norm
+        f.head_y = hy * norm
+    pace = chain(key, 1)
+    if low_half(pace) < dt / PACE_TIME:
+        f.pace = 0.2 + 1.6 * high_half(pace)
+    speed = f.cruise * f.pace
+    if f.goal != NOWHERE:
+        speed = 2.5 * f.cruise
+    elif f.push_x != 0.0 or f.push_y != 0.0:
+        speed = max(speed, 1.5 * f.cruise)
+    f.speed = speed
+
+
+@rule
+def cruise(state: State, floor: Floor, i: int) -> None:
+    """Advance one calm fish by one tick along its heading."""
+    f = state.fish[i]
+    if f.room >= 0:
+        return
+    step = f.speed * state.settings[0].tick
+    x = f.x + f.head_x * step
+    y = f.y + f.head_y * step
+    if (
+        step < floor.dims[7]
+        and floor.clear[f.layer, f.cell] > step + floor.dims[3]
+        and GLASS < x < floor.dims[0] - GLASS
+        and GLASS < y < floor.dims[1] - GLASS
+    ):
+        # Open water all round: nothing to meet.
+        f.x = x
+        f.y = y
+        f.cell = cell_at(floor, x, y)
+    else:
+        advance_fish(state, floor, i, step)
+    if f.goal == TO_DOOR:
+        enter_if_there(state, floor, i)
+
+
+@rule
+def advance_fish(state: State, floor: Floor, i: int, distance: float) -> None:
+    """Move a fish by a distance (m) along its heading, in pieces no longer than the margin."""
+    f = state.fish[i]
+    parts = int(distance / (0.8 * floor.dims[7])) + 1
+    step = distance / parts
+    for _ in range(parts):
+        x, y, met = slide(floor, f.x, f.y, f.head_x * step, f.head_y * step, f.layer)
+        mx = x - f.x
+        my = y - f.y
+        f.x = x
+        f.y = y
+        if met > 0:
+            moved = math.sqrt(mx * mx + my * my)
+            if moved > 0.05 * step and moved > 1e-9:
+                f.head_x = mx / moved
+                f.head_y = my / moved
+            else:
+                f.head_x = -f.head_x
+                f.head_y = -f.head_y
+    f.cell = cell_at(floor, f.x, f.y)
+
+
+@rule
+def room_left(state: State, floor: Floor, i: int, room: int) -> bool:
+    """Return whether a room holds fish `i` beside those that are in it.
+
+    Each fish takes twice its length times its width of floor (assumed); an empty room always
+    holds one fish that passes its door.
+    """
+    fish = state.fish
+    used = 0.0
+    for j in range(len(fish)):
+        if j != i and fish[j].room == room and fish[j].presence == IN_TANK:
+            used += 2.0 * fish[j].length * fish[j].width
+    if used == 0.0:
+        return True
+    return used + 2.0 * fish[i].length * fish[i].width <= floor.room_area[room]
+
+
+@rule
+def enter_if_there(state: State, floor: Floor, i: int) -> bool:
+    """Put a fish into the room it makes for, once it is at the door; return whether it went in."""
+    f = state.fish[i]
+    door = f.goal_index
+    dx = floor.door_out[door, 0] - f.x
+    dy = floor.door_out[door, 1] - f.y
+    near = 0.02 + 0.4 * f.length
+    if f.layer != 0 or dx * dx + dy * dy > near * near:
+        return False
+    # The way to the door's outside must be open: a fish never enters through the wall.
+    _, side = first_side(floor, f.x, f.y, dx, dy, 0)
+    if side >= 0 or not room_left(state, floor, i, floor.door_room[door]):
+        return False
+    room = floor.door_room[door]
+    f.x = floor.room_xy[room, 0]
+    f.y = floor.room_xy[room, 1]
+    f.room = room
+    f.cell = cell_at(floor, floor.door_out[door, 0], floor.door_out[door, 1])
+    f.goal = NOWHERE
+    f.speed = 0.0
+    return True
+
+
+@rule
+def leave_room(state: State, floor: Floor, i: int, door: int) -> None:
+    """Put a fish just outside a door of the room it is in."""
+    f = state.fish[i]
+    f.room = -1
+    f.x = floor.door_out[door, 0]
+    f.y = floor.door_out[door, 1]
+    f.head_x = floor.door_out[door, 0] - floor.door_in[door, 0]
+    f.head_y = floor.door_out[door, 1] - floor.door_in[door, 1]
+    norm = math.sqrt(f.head_x * f.head_x + f.head_y * f.head_y)
+    if norm > 1e-9:
+        f.head_x /= norm
+        f.head_y /= norm
+    else:
+        f.head_x, f.head_y = 1.0, 0.0
+    f.layer = 0
+    f.cell = cell_at(floor, f.x, f.y)
+    f.act = SWIM

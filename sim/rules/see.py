@@ -1,0 +1,73 @@
+"""See: nothing behind a piece taller than the line of sight; a fish in a room only at its doors.
+
+The table of sight holds, for each sum of two layers, whether the middle of one cell sees the
+middle of another. A fish in a hiding place is seen only by one that is near a door of it.
+
+References
+----------
+Imre2002 (visibility and territory size); the heights of the lines of sight are assumed.
+"""
+
+from __future__ import annotations
+
+from sim.compiler import rule, small_rule
+from sim.state import State
+from sim.tables import Floor
+
+DOOR_VIEW = 0.15  # m, assumed: from how near a door one sees who is inside
+
+
+@small_rule
+def cell_at(floor: Floor, x: float, y: float) -> int:
+    """Return the cell that holds a point of the footprint (m)."""
+    dims = floor.dims
+    nx = int(dims[4])
+    ix = min(max(int(x * dims[8]), 0), nx - 1)
+    iy = min(max(int(y * dims[8]), 0), int(dims[5]) - 1)
+    return iy * nx + ix
+
+
+@small_rule
+def line_is_clear(floor: Floor, cell_a: int, cell_b: int, layers: int) -> bool:
+    """Return whether two cells see each other at the height of a sum of two layers."""
+    table = floor.sight_of[layers]
+    return table < 0 or floor.sight[table, cell_a, cell_b] == 1
+
+
+@rule
+def near_door(floor: Floor, x: float, y: float, room: int) -> bool:
+    """Return whether a point lies within view of a door of a room."""
+    first = floor.room_door[room, 0]
+    for d in range(first, first + floor.room_door[room, 1]):
+        dx = floor.door_out[d, 0] - x
+        dy = floor.door_out[d, 1] - y
+        if dx * dx + dy * dy < DOOR_VIEW * DOOR_VIEW:
+            return True
+    return False
+
+
+@small_rule
+def see_each_other(state: State, floor: Floor, i: int, j: int) -> bool:
+    """Return whether two fish see each other now.
+
+    Parameters
+    ----------
+    state, floor
+        State of the run and tables of the layout.
+    i, j
+        Two fish in the tank.
+
+    Returns
+    -------
+    bool
+        True also for everyone where the null model takes occlusion away.
+    """
+    a = state.fish[i]
+    b = state.fish[j]
+    if state.tank[0].no_occlusion == 1:
+        return True
+    if a.room >= 0:
+        return a.room == b.room or (b.room < 0 and near_door(floor, b.x, b.y, a.room))
+    if b.room >= 0:
+        return near_door(floor, a.x, a.y, b.room)
+    return line_is_clear(floor, a.cell, b.cell, a.layer + b.layer)

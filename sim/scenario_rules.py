@@ -1,0 +1,288 @@
+"""What must hold between the parts of a scenario, and which parts the model does not obey yet."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Iterator
+from itertools import combinations
+
+from sim.fields import shown
+from sim.naming import member_names
+from sim.scenario import MOST_FISH, Scenario, company
+
+Place = tuple[str | int, ...]
+Fault = tuple[Place, str]
+
+NOT_YET = "is understood but not obeyed yet"
+_DIVIDERS = ("divider", "clear-divider")
+
+
+def unobeyed(scenario: Scenario) -> list[Fault]:
+    """What a scenario asks for that the model does not do yet.
+
+    Parameters
+    ----------
+    scenario : a scenario whose parts are right one by one.
+
+    Returns
+    -------
+    place and sentence for each; what is asked for but equals what is done anyway is left out.
+    """
+    found: list[Fault] = []
+
+    def refuse(place: Place, got: str, until: str) -> None:
+        found.append((place, f"{got} {NOT_YET}; {until}"))
+
+    if scenario.settling_days:
+        refuse(
+            ("settling_days",),
+            f"got {scenario.settling_days:g}, which",
+            "expected 0. Take the key out, and read the first days with care.",
+        )
+    if scenario.growth:
+        refuse(("growth",), "got true, which", "expected false. Take the key out.")
+    if scenario.feeding is not None:
+        refuse(("feeding",), "this table", "expected none. Take it out.")
+    if scenario.keeper_plan is not None:
+        refuse(("keeper_plan",), "this table", "expected none; nobody is moved. Take it out.")
+    if scenario.breeding.mode == "spontaneous":
+        refuse(
+            ("breeding", "mode"),
+            'got "spontaneous", which',
+            'expected "off" or "on". Write mode = "on" with a spawn_day.',
+        )
+    for index, event in enumerate(scenario.events):
+        refuse(("events", index), f'this event ("{event.do}")', "expected no events. Take it out.")
+    for index, piece in enumerate(scenario.pieces):
+        if piece.kind.lower().replace(" ", "-") in _DIVIDERS:
+            refuse(
+                ("pieces", index, "kind"),
+                f"got {shown(piece.kind)}, which",
+                "expected another kind. Take the piece out.",
+            )
+    for index, group in enumerate(scenario.fish):
+        if group.established is not None:
+            refuse(
+                ("fish", index, "established"),
+                "this table",
+                "expected none: a fish is new to the tank on the day it joins. Take it out.",
+            )
+    return found
+
+
+def faults(scenario: Scenario) -> list[Fault]:
+    """What cannot be as it stands, though each part of the scenario is right by itself.
+
+    Parameters
+    ----------
+    scenario : a scenario whose parts are right one by one.
+
+    Returns
+    -------
+    place and sentence for each fault.
+    """
+    return [
+        *_too_many_fish(scenario),
+        *_doubled_names(scenario),
+        *_late_comers(scenario),
+        *_repeated_switches(scenario),
+        *_breeding(scenario),
+        *_unknown_names(scenario),
+    ]
+
+
+def _too_many_fish(scenario: Scenario) -> Iterator[Fault]:
+    total = sum(group.count for group in scenario.fish)
+    if total > MOST_FISH:
+        yield (
+            ("fish",),
+            f"too many fish, got {total}; expected at most {MOST_FISH}. Lower a `count`.",
+        )
+
+
+def _doubled_names(scenario: Scenario) -> Iterator[Fault]:
+    for key in ("pieces", "events"):
+        seen: set[str] = set()
+        for index, entry in enumerate(getattr(scenario, key)):
+            if entry.name.lower() in seen:
+                yield (
+                    (key, index, "name"),
+                    f"got {shown(entry.name)} a second time; expected every name once. "
+                    "Give one of them another name.",
+                )
+            seen.add(entry.name.lower())
+    taken: set[str] = set()
+    for index, group in enumerate(scenario.fish):
+        names = {group.name, *member_names(group)}
+        again = sorted(name for name in names if name.lower() in taken)
+        if again:
+            yield (
+                ("fish", index, "name"),
+                f"got {shown(again[0])} a second time; expected every name once (the fish of a "
+                "group are its name and a number). Give one of them another name.",
+            )
+        taken.update(name.lower() for name in names)
+
+
+def _late_comers(scenario: Scenario) -> Iterator[Fault]:
+    for index, group in enumerate(scenario.fish):
+        if group.joins_day >= scenario.days:
+            yield (
+                ("fish", index, "joins_day"),
+                f"got {group.joins_day:g}, when the run is over; expected a day before "
+                f"{scenario.days:g}. Lower it, or raise `days`.",
+            )
+
+
+def _repeated_switches(scenario: Scenario) -> Iterator[Fault]:
+    for index, mechanism in enumerate(scenario.without):
+        if mechanism in scenario.without[:index]:
+            yield (
+                ("without", index),
+                f"got {shown(mechanism)} a second time; expected each once. Take one out.",
+            )
+
+
+def _breeding(scenario: Scenario) -> Iterator[Fault]:
+    breeding = scenario.breeding
+    if breeding.mode == "on" and breeding.spawn_day is None:
+        yield (
+            ("breeding", "spawn_day"),
+            'is missing with mode = "on"; expected the day the eggs are laid. '
+            "Add it, for example spawn_day = 10.",
+        )
+    if breeding.mode == "off" and breeding.spawn_day is not None:
+        yield (
+            ("breeding", "spawn_day"),
+            f"got {breeding.spawn_day:g} with mode = "
+            '"off", when nothing spawns; expected no spawn_day. Take it out, or write '
+            'mode = "on".',
+        )
+    if breeding.spawn_day is not None and breeding.spawn_day >= scenario.days:
+        yield (
+            ("breeding", "spawn_day"),
+            f"got {breeding.spawn_day:g}, when the run is over; expected a day before "
+            f"{scenario.days:g}. Lower it, or raise `days`.",
+        )
+    if isinstance(breeding.site, str) and breeding.site != "auto":
+        yield from _unknown(
+            breeding.site,
+            (piece.name for piece in scenario.pieces),
+            place=("breeding", "site"),
+            what='"auto", the name of a piece, or a place',
+        )
+    if breeding.pair is not None:
+        yield from _pair(scenario)
+    elif breeding.mode == "on" and not _possible_pair(scenario):
+        yield (
+            ("breeding", "mode"),
+            'got "on", but no two fish here can pair; expected a male and a female (or unknown '
+            "sex) of one kind of cichlid. Add one, or write mode = "
+            '"off".',
+        )
+
+
+def _pair(scenario: Scenario) -> Iterator[Fault]:
+    breeding = scenario.breeding
+    assert breeding.pair is not None
+    group_of = {name.lower(): g for g in scenario.fish for name in member_names(g)}
+    unknown = False
+    for index, name in enumerate(breeding.pair):
+        for fault in _unknown(
+            name, _fish_names(scenario), place=("breeding", "pair", index), what="a fish's name"
+        ):
+            unknown = True
+            yield fault
+    if unknown:
+        return
+    first, second = (group_of[name.lower()] for name in breeding.pair)
+    names = " and ".join(shown(name) for name in breeding.pair)
+    place = ("breeding", "pair")
+    if breeding.pair[0].lower() == breeding.pair[1].lower():
+        yield place, f"got {names}, one fish twice; expected two fish. Name its mate."
+        return
+    if first.species != second.species:
+        yield (
+            place,
+            f"got {names}, a {first.species} and a {second.species}; expected two of one "
+            "species. Name another fish.",
+        )
+    if first.sex == second.sex != "unknown":
+        yield (
+            place,
+            f"got {names}, two {first.sex}s; expected a male and a female. Change a sex, or name "
+            "another fish.",
+        )
+    joins_day = max(first.joins_day, second.joins_day)
+    if breeding.spawn_day is not None and breeding.spawn_day < joins_day:
+        yield (
+            ("breeding", "spawn_day"),
+            f"got {breeding.spawn_day:g}, before the pair is together on day {joins_day:g}; "
+            "expected a later day. Raise it.",
+        )
+
+
+def _possible_pair(scenario: Scenario) -> bool:
+
+    members = [fish for fish in company(scenario) if fish.species.site != "none"]
+    return any(
+        one.species.key == other.species.key and not one.sex == other.sex != "unknown"
+        for one, other in combinations(members, 2)
+    )
+
+
+def _unknown_names(scenario: Scenario) -> Iterator[Fault]:
+    fish = _fish_names(scenario)
+    pieces = [piece.name for piece in scenario.pieces]
+    for index, group in enumerate(scenario.fish):
+        past = group.established
+        if past is None:
+            continue
+        if past.mate is not None:
+            place: Place = ("fish", index, "established", "mate")
+            yield from _unknown(past.mate, fish, place=place, what="a fish's name")
+        if isinstance(past.owns, str):
+            place = ("fish", index, "established", "owns")
+            yield from _unknown(past.owns, pieces, place=place, what="a piece's name or a place")
+    for index, event in enumerate(scenario.events):
+        for key, named, known in (
+            ("fish", event.fish, [*fish, *(group.name for group in scenario.fish)]),
+            ("pieces", event.pieces, pieces),
+            ("moves", tuple(move.piece for move in event.moves), pieces),
+            ("divider", (event.divider,) if event.divider else (), pieces),
+        ):
+            for name in named:
+                yield from _unknown(name, known, place=("events", index, key), what="a known name")
+
+
+def _fish_names(scenario: Scenario) -> list[str]:
+    return [name for group in scenario.fish for name in member_names(group)]
+
+
+def _unknown(name: str, known: Iterable[str], *, place: Place, what: str) -> Iterator[Fault]:
+    names = {other.lower(): other for other in known}
+    if name.lower() in names:
+        return
+    yield (
+        place,
+        f"got {shown(name)}, which nothing here is called; expected {what}. "
+        + did_you(name, names.values(), otherwise="Correct it."),
+    )
+
+
+def did_you(name: str, known: Iterable[str], *, otherwise: str) -> str:
+    """A question after the nearest known word, or another sentence when none is near.
+
+    Parameters
+    ----------
+    name : what was written.
+    known : what could have been meant.
+    otherwise : said when nothing is near.
+
+    Returns
+    -------
+    a sentence.
+    """
+    words = {word.lower(): word for word in known}
+    near = difflib.get_close_matches(name.lower()[:60], words, n=1, cutoff=0.6)
+    return f'Did you mean "{words[near[0]]}"?' if near else otherwise

@@ -1,0 +1,293 @@
+"""Start: a state of the first moment, made from a scenario, its layout and a run's number.
+
+What a fish is (temper, sex where unknown, length where rough, unseen quality) hangs on the seed,
+on the draw of fish and on the fish's own group and number alone, so that two tanks of a
+comparison hold the same fish even when one holds more of them. What happens to it hangs on the
+run besides. Two runs share each draw of fish, so that the spread between fish and the luck of the
+day can be told apart.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sim.draws import TRAIT, named_key
+from sim.errors import Problem, Refused
+from sim.parameters import parameter_record
+from sim.rules.codes import CAVE, FEMALE, FLAT, MALE, OPEN_FLOOR
+from sim.scenario import Member, Scenario, company
+from sim.settings import Settings
+from sim.state import State, blank_state
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from sim.layout import Layout
+    from sim.tables import Floor
+
+RUNS_PER_DRAW = 2
+ADULT_SPREAD = 0.05  # sd of ln length among adults, assumed
+GUESS_SPREAD = 0.08  # sd of ln length where a keeper says "about", assumed
+TEMPER = {"mild": -1.0, "typical": 0.0, "fierce": 1.0}  # in standard deviations, assumed
+SITE_KIND = {"cave": CAVE, "pit": OPEN_FLOOR, "surface": FLAT, "none": OPEN_FLOOR}
+
+
+@dataclass(frozen=True, slots=True)
+class Individual:
+    """One fish of one draw: what it is, before anything has happened to it.
+
+    Parameters
+    ----------
+    member
+        The fish of the scenario.
+    sex
+        `FEMALE` or `MALE`.
+    length_m
+        Total length.
+    aggression
+        Multiplier of the attack rate.
+    boldness
+        0 to 1.
+    quality, daring
+        In ln weight.
+    """
+
+    member: Member
+    sex: int
+    length_m: float
+    aggression: float
+    boldness: float
+    quality: float
+    daring: float
+
+
+def draw_of(run: int) -> int:
+    """Return the draw of fish that a run plays."""
+    return run // RUNS_PER_DRAW
+
+
+def draw_fish(
+    scenario: Scenario, *, seed: int, draw: int, quality_sd: float, daring_sd: float
+) -> tuple[Individual, ...]:
+    """Return the fish of one draw, the same in every tank that holds them.
+
+    Parameters
+    ----------
+    scenario
+        Names the fish, and whether individuality is taken away.
+    seed
+        Seed of the study.
+    draw
+        Number of the draw.
+    quality_sd, daring_sd
+        Spread among fish, ln weight.
+
+    Returns
+    -------
+    tuple of Individual
+        In the order of the file.
+    """
+    average = "individuality" in scenario.without
+    fish = []
+    for member in company(scenario):
+        kind = member.species
+        key = named_key("fish", seed, draw, member.group, member.index, TRAIT)
+        rng = np.random.Generator(np.random.Philox(key=int(key)))
+        # Drawn in a fixed order and always all, so that one answer never shifts another.
+        z_temper, z_bold, z_quality, z_daring, z_length = rng.standard_normal(5)
+        coin = rng.random()
+        if average:
+            z_temper = z_bold = z_quality = z_daring = z_length = 0.0
+        if member.temper in TEMPER:
+            z_temper = TEMPER[member.temper]
+        sex = {"male": MALE, "female": FEMALE}.get(member.sex, MALE if coin < 0.5 else FEMALE)
+        length = member.length_m
+        if length is None:
+            adult = kind.adult_male_m if sex == MALE else kind.adult_female_m
+            length = adult * math.exp(ADULT_SPREAD * z_length)
+        elif member.about:
+            length *= math.exp(GUESS_SPREAD * z_length)
+        fish.append(
+            Individual(
+                member=member,
+                sex=sex,
+                length_m=length,
+                aggression=kind.aggression * math.exp(kind.aggression_sd * z_temper),
+                boldness=min(max(kind.boldness + kind.boldness_sd * z_bold, 0.0), 1.0),
+                quality=quality_sd * z_quality,
+                daring=daring_sd * z_daring,
+            )
+        )
+    return tuple(fish)
+
+
+def start_state(
+    scenario: Scenario,
+    layout: Layout,
+    *,
+    run: int = 0,
+    seed: int | None = None,
+    settings: Settings | None = None,
+    changes: Mapping[str, float] | None = None,
+) -> State:
+    """Return the state of a run before anything has happened.
+
+    Parameters
+    ----------
+    scenario, layout
+        The checked scenario and its layout.
+    run
+        Number of the run.
+    seed
+        Seed of the study; the scenario's own where none is given, else 1.
+    settings
+        Time steps and watching.
+    changes
+        Parameters that differ from the defaults.
+
+    Returns
+    -------
+    State
+        Ready for `sim.rules.advance.begin`.
+
+    Raises
+    ------
+    Refused
+        If a parameter is unknown or out of range, or no pair can breed that is asked to.
+    """
+    seed = seed if seed is not None else scenario.seed if scenario.seed is not None else 1
+    floor = layout.floor()
+    par = parameter_record(changes)
+    state = blank_state(
+        n_fish=sum(group.count for group in scenario.fish),
+        n_doors=len(floor.door_room),
+        days=math.ceil(scenario.days),
+        par=par,
+        settings=(settings or Settings()).record(),
+    )
+    people = draw_fish(
+        scenario,
+        seed=seed,
+        draw=draw_of(run),
+        quality_sd=float(par.quality_sd[0]),
+        daring_sd=float(par.daring_sd[0]),
+    )
+    tank = state.tank
+    tank.seed = named_key("run", seed, run)
+    tank.light_on = 3600.0 * scenario.tank.lights_on_h
+    tank.light_off = 3600.0 * (scenario.tank.lights_on_h + scenario.tank.light_hours)
+    tank.clock = tank.light_on
+    tank.end = 86400.0 * scenario.days
+    for name in ("assessment", "learning", "occlusion", "hiding", "brood"):
+        tank[f"no_{name}"] = int(name in scenario.without)
+    _fill_fish(state, people, seed=seed, run=run)
+    _fill_pairs(state, people)
+    _fill_fits(state, floor)
+    if scenario.breeding.mode == "on":
+        _fill_breeding(state, scenario, layout, people)
+    return state
+
+
+def _fill_fish(state: State, people: tuple[Individual, ...], *, seed: int, run: int) -> None:
+    par = state.par[0]
+    kinds = {name: k for k, name in enumerate(sorted({p.member.species.key for p in people}))}
+    for row, fish in zip(state.fish, people, strict=True):
+        member = fish.member
+        kind = member.species
+        row["key"] = named_key("luck", seed, run, member.group, member.index)
+        row["species"] = kinds[kind.key]
+        row["sex"] = fish.sex
+        row["length"] = fish.length_m
+        row["mass"] = kind.mass_g(fish.length_m)
+        row["depth"] = kind.depth_ratio * fish.length_m
+        row["width"] = kind.width_ratio * fish.length_m
+        row["gape"] = kind.gape_ratio * fish.length_m
+        row["strength"] = math.log(row["mass"])
+        row["quality"] = fish.quality
+        row["daring"] = fish.daring
+        row["aggression"] = fish.aggression
+        row["boldness"] = fish.boldness
+        row["armour"] = kind.armour
+        row["shoaling"] = kind.shoaling
+        row["activity"] = kind.day
+        row["floor_share"] = kind.layer_share[0]
+        row["middle_share"] = kind.layer_share[1]
+        row["cruise"] = par["cruise_speed"] * fish.length_m
+        row["burst"] = par["burst_speed"] * fish.length_m
+        row["chase"] = par["chase_speed"] * fish.length_m
+        row["territorial"] = int(kind.territorial)
+        row["spawns_in"] = SITE_KIND[kind.site]
+        row["join_time"] = 86400.0 * member.joins_day + float(state.tank.light_on[0])
+
+
+def _fill_pairs(state: State, people: tuple[Individual, ...]) -> None:
+    par = state.par[0]
+    for i, fish in enumerate(people):
+        for j, other in enumerate(people):
+            a, b = fish.member.species, other.member.species
+            if a.key == b.key:
+                word = "own_kind"
+            elif a.kind == b.kind and (a.shape == b.shape or a.colour == b.colour):
+                word = "similar"
+            else:
+                word = "other"
+            row = state.pair[i, j]
+            row["likeness"] = par[f"like_{word}"]
+            row["kind_reach"] = par[f"reach_{word}"]
+            gap = math.log(other.length_m / (par["most_attacked"] * fish.length_m))
+            row["size_factor"] = math.exp(-0.5 * (gap / par["size_width"]) ** 2)
+
+
+def _fill_fits(state: State, floor: Floor) -> None:
+    for i, row in enumerate(state.fish):
+        for d, (width, height) in enumerate(floor.door_size):
+            state.fits[i, d] = row["depth"] < height and row["width"] < width
+
+
+def _fill_breeding(
+    state: State, scenario: Scenario, layout: Layout, people: tuple[Individual, ...]
+) -> None:
+    names = [fish.member.name for fish in people]
+    wanted = scenario.breeding.pair
+    pairs = [
+        (people[f].length_m + people[m].length_m, f, m)
+        for f, she in enumerate(people)
+        for m, he in enumerate(people)
+        if she.sex == FEMALE
+        and he.sex == MALE
+        and she.member.species.key == he.member.species.key
+        and she.member.species.site != "none"
+        and she.member.species.eggs_days > 0.0
+        and min(she.length_m, he.length_m) >= she.member.species.maturity_m
+        and (wanted is None or {names[f], names[m]} == set(wanted))
+    ]
+    if not pairs:
+        asked = "no two fish" if wanted is None else f"{wanted[0]} and {wanted[1]}"
+        raise Refused(
+            Problem(
+                "breeding.mode",
+                f'is "on", but {asked} can be a pair: expected a grown male and a grown female of '
+                "one cichlid species. Add such a pair, or set breeding off.",
+            )
+        )
+    _, mother, father = max(pairs)
+    kind = people[mother].member.species
+    par = state.par[0]
+    tank = state.tank
+    spawn = scenario.breeding.spawn_day if scenario.breeding.spawn_day is not None else 0.0
+    tank.breeding = 1
+    tank.mother = mother
+    tank.father = father
+    # Negative where they are courting before the first day: stages then pass at once.
+    tank.stage_until = 86400.0 * (spawn - par["courting_days"]) + float(tank.light_on[0])
+    tank.eggs_s = 86400.0 * kind.eggs_days
+    tank.wrigglers_s = 86400.0 * kind.wrigglers_days
+    tank.fry_s = 86400.0 * kind.fry_days
+    if scenario.breeding.site != "auto":
+        tank.asked_site = layout.find_site(scenario.breeding.site)
+
+
