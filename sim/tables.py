@@ -66,7 +66,8 @@ class Floor(NamedTuple):
     site_dist: F4
     """`(n_sites, n_cells)`: m to swim near the floor; 99 where there is no way."""
     site_next: F4
-    """`(n_sites, n_cells, 2)`: the next way point (m) from the cell toward the site."""
+    """`(n_sites, n_cells, 2)`: the next way point (m) from the cell toward the site; where that
+    corner lies in the cell, a point 1.5 cells past it, so that who stands on it is led on."""
     site_seen: U1
     """`(n_sites, n_cells)`: 1 where the cell sees the site near the floor."""
     door_out: F8
@@ -80,7 +81,7 @@ class Floor(NamedTuple):
     door_dist: F4
     """`(n_doors, n_cells)`: m to swim near the floor to `door_out`; 99 where there is no way."""
     door_next: F4
-    """`(n_doors, n_cells, 2)`: the next way point (m) toward `door_out`."""
+    """`(n_doors, n_cells, 2)`: the next way point (m) toward `door_out`, likewise."""
     room_xy: F8
     """`(n_rooms, 2)`: a point inside (m)."""
     room_area: F8
@@ -282,8 +283,10 @@ def _swim(layout: Layout, points: F8, aside: F8, *, targets: F8) -> tuple[F4, F4
     if ways.free.is_empty or n_targets == 0:
         dist = np.full((n_targets, n_cells), FAR_M, dtype=np.float32)
         return dist, np.tile(points.astype(np.float32), (n_targets, 1, 1))
-    far = ways.corner_distances(targets)
+    far, after = ways.corner_distances(targets)
     outlines = outline_sides(ways.blockers)
-    dist, way = swim_ways(points, aside, targets, far, ways.corners, *outlines)
+    corners, cell_m = ways.corners, cell_grid(length_m=layout.length_m, width_m=layout.width_m)[2]
+    nx = math.ceil(layout.length_m / cell_m - 1e-9)
+    dist, way = swim_ways(points, aside, targets, far, after, corners, nx, cell_m, *outlines)
     dist[~np.isfinite(dist)] = FAR_M
     return dist, way

@@ -101,8 +101,8 @@ class Ways:
         here, there = np.concatenate([pairs, pairs[:, ::-1]]).T
         return here, there, np.hypot(*(xy[here] - xy[there]).T)
 
-    def corner_distances(self, targets: F8) -> F8:
-        """Return the shortest way from each target to each corner.
+    def corner_distances(self, targets: F8) -> tuple[F8, NDArray[np.int64]]:
+        """Return the shortest way from each corner to each target.
 
         Parameters
         ----------
@@ -111,8 +111,9 @@ class Ways:
 
         Returns
         -------
-        ndarray
-            `(n_targets, n_corners)`, m; infinite where there is no way.
+        tuple of ndarray
+            `(n_targets, n_corners)` m, infinite where there is no way, and the corner that comes
+            next on it, -1 where that is the target or there is none.
         """
         from scipy.sparse import csr_array
         from scipy.sparse.csgraph import dijkstra
@@ -129,8 +130,12 @@ class Ways:
         lengths = np.maximum(np.concatenate([length, first]), 1e-12)
         total = n_corners + n_targets
         graph = csr_array((lengths, (rows, columns)), shape=(total, total))
-        found: F8 = dijkstra(graph, indices=np.arange(n_corners, total))[:, :n_corners]
-        return found
+        far, after = dijkstra(
+            graph, indices=np.arange(n_corners, total), return_predecessors=True
+        )
+        after = after[:, :n_corners].astype(np.int64)
+        after[after >= n_corners] = -1
+        return np.ascontiguousarray(far[:, :n_corners]), np.maximum(after, -1)
 
     def distance(self, start: ArrayLike, end: ArrayLike) -> float:
         """Return how far it is to swim from one point to another.
@@ -152,7 +157,7 @@ class Ways:
         aside = float(np.hypot(*(points - given).T).sum())
         if self.open_between(points[:1], points[1:])[0]:
             return aside + float(np.hypot(*(points[1] - points[0])))
-        from_end = self.corner_distances(points[1:])[0]
+        from_end = self.corner_distances(points[1:])[0][0]
         corner = np.flatnonzero(bends_round(points[:1], corners=self.corners)[0])
         xy = self.corners[corner, :2]
         corner = corner[self.open_between(np.repeat(points[:1], len(xy), axis=0), xy)]

@@ -167,7 +167,7 @@ def corner_of(floor: Floor, index: int) -> tuple[float, float]:
     return x, y
 
 
-@rule
+@small_rule
 def change_layer(state: State, floor: Floor, i: int, dt: float) -> None:
     """Let a fish change its layer by its habit, where no piece is in the way.
 
@@ -237,7 +237,7 @@ def lean(state: State, floor: Floor, i: int) -> tuple[float, float]:
     return px, py
 
 
-@rule
+@small_rule
 def steer(state: State, floor: Floor, i: int, dt: float) -> None:
     """Turn one calm fish for the next look's time, and set its speed.
 
@@ -278,7 +278,7 @@ def steer(state: State, floor: Floor, i: int, dt: float) -> None:
     f.speed = speed
 
 
-@rule
+@small_rule
 def cruise(state: State, floor: Floor, i: int) -> None:
     """Advance one calm fish by one tick along its heading."""
     f = state.fish[i]

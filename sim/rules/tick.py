@@ -11,7 +11,7 @@
 
 from __future__ import annotations
 
-from sim.compiler import rule
+from sim.compiler import rule, small_rule
 from sim.rules.attack import weigh_pairs
 from sim.rules.breed import brood_clock
 from sim.rules.chase import pursue
@@ -75,7 +75,7 @@ def slow_update(state: State, floor: Floor, dt: float) -> None:
     day.stage = t.stage
 
 
-@rule
+@small_rule
 def tick(state: State, floor: Floor) -> None:
     """Advance the tank by one tick of watched time.
 
