@@ -20,6 +20,9 @@ I4 = NDArray[np.int32]
 U1 = NDArray[np.uint8]
 
 SECTORS = 64  # directions from a point; more cost time with few outlines, fewer with many
+AHEAD = 4  # half cells; farther than across a cell and an eighth more all round
+
+XY = tuple[float, float]
 
 
 @jit
@@ -181,9 +184,37 @@ def seen_from(targets: F8, points: F8, rounds: F8, first: I8, sides: F8) -> U1:
     return seen
 
 
+@jit
+def past(corner: int, tx: float, ty: float, length: float, corners: F8, after: I8) -> XY:
+    """Return the point (m) that lies `length` (m) past a corner on its way to a target at t."""
+    x, y = corners[corner, 0], corners[corner, 1]
+    while True:
+        corner = after[corner]
+        nx, ny = tx, ty
+        if corner >= 0:
+            nx, ny = corners[corner, 0], corners[corner, 1]
+        dx, dy = nx - x, ny - y
+        leg = math.sqrt(dx * dx + dy * dy)
+        if leg > length:
+            return x + dx / leg * length, y + dy / leg * length
+        if corner < 0:
+            return tx, ty
+        x, y, length = nx, ny, length - leg
+
+
 @entry
 def swim_ways(
-    points: F8, aside: F8, targets: F8, far: F8, corners: F8, rounds: F8, first: I8, sides: F8
+    points: F8,
+    aside: F8,
+    centres: F8,
+    cell_m: float,
+    targets: F8,
+    far: F8,
+    after: I8,
+    corners: F8,
+    rounds: F8,
+    first: I8,
+    sides: F8,
 ) -> tuple[F4, F4]:
     """Return how far it is from each point to each target, and where to head for first.
 
@@ -193,10 +224,14 @@ def swim_ways(
         `(n, 2)` free points, m.
     aside
         `(n,)`: m to get to each of them.
+    centres, cell_m
+        `(n, 2)` centres of the cells they stand for, and the side of a cell, m.
     targets
         `(n_targets, 2)` free points, m.
     far
         `(n_targets, n_corners)`: m from each corner to each target, infinite for no way.
+    after
+        `(n_targets, n_corners)`: the next corner on that way, -1 for the target.
     corners
         `(n_corners, 6)`, as in `sim.ways`.
     rounds, first, sides
@@ -206,7 +241,8 @@ def swim_ways(
     -------
     tuple of ndarray
         `(n_targets, n)` m, infinite for no way; `(n_targets, n, 2)` next way point, the point
-        itself for no way.
+        itself for no way. A corner in the cell itself, or within an eighth of a cell of it, is
+        passed over for a point farther on, outside it: who stands on the corner is led on.
     """
     n_targets, n_corners, n = targets.shape[0], corners.shape[0], points.shape[0]
     dist = np.empty((n_targets, n), dtype=np.float32)
@@ -222,9 +258,9 @@ def swim_ways(
         for c in range(n_corners):
             x, y = corners[c, 0], corners[c, 1]
             dx, dy = x - px, y - py
-            before = dx * (corners[c, 3] - y) - dy * (corners[c, 2] - x)
-            after = dx * (corners[c, 5] - y) - dy * (corners[c, 4] - x)
-            if before * after < -1e-15:
+            one = dx * (corners[c, 3] - y) - dy * (corners[c, 2] - x)
+            other = dx * (corners[c, 5] - y) - dy * (corners[c, 4] - x)
+            if one * other < -1e-15:
                 continue  # a shortest way does not bend here
             if first_met(px, py, x, y, count, listed, rounds, first, sides) < 0:
                 near[n_near] = c
@@ -238,11 +274,19 @@ def swim_ways(
                 best = math.sqrt((tx - px) * (tx - px) + (ty - py) * (ty - py))
                 bx, by = tx, ty
             else:
+                by_way_of = -1
                 for m in range(n_near):
                     length = reach[m] + far[k, near[m]]
                     if length < best:
-                        best = length
-                        bx, by = corners[near[m], 0], corners[near[m], 1]
+                        best, by_way_of = length, near[m]
+                if by_way_of >= 0:
+                    bx, by = corners[by_way_of, 0], corners[by_way_of, 1]
+                    for ahead in range(1, AHEAD + 1):
+                        away_x, away_y = abs(bx - centres[j, 0]), abs(by - centres[j, 1])
+                        if max(away_x, away_y) > 0.625 * cell_m:
+                            break
+                        length = 0.5 * ahead * cell_m
+                        bx, by = past(by_way_of, tx, ty, length, corners, after[k])
             dist[k, j] = best + aside[j]
             way[k, j, 0], way[k, j, 1] = bx, by
     return dist, way

@@ -202,6 +202,7 @@ def _fill_fish(state: State, people: tuple[Individual, ...], *, seed: int, run: 
         row["species"] = kinds[kind.key]
         row["sex"] = fish.sex
         row["length"] = fish.length_m
+        row["ripe_length"] = kind.maturity_m
         row["mass"] = kind.mass_g(fish.length_m)
         row["depth"] = kind.depth_ratio * fish.length_m
         row["width"] = kind.width_ratio * fish.length_m

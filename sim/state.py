@@ -14,6 +14,7 @@ FISH = np.dtype(
         ("sex", "i8"),
         ("length", "f8"),  # m
         ("mass", "f8"),  # g
+        ("ripe_length", "f8"),  # m, at maturity
         ("depth", "f8"),  # m
         ("width", "f8"),  # m
         ("gape", "f8"),  # m, deepest fish it can swallow

@@ -67,7 +67,7 @@ class Floor(NamedTuple):
     """`(n_sites, n_cells)`: m to swim near the floor; 99 where there is no way."""
     site_next: F4
     """`(n_sites, n_cells, 2)`: the next way point (m) from the cell toward the site; where that
-    corner lies in the cell, a point 1.5 cells past it, so that who stands on it is led on."""
+    corner lies in the cell, a point past it, so that who stands on the corner is led on."""
     site_seen: U1
     """`(n_sites, n_cells)`: 1 where the cell sees the site near the floor."""
     door_out: F8
@@ -107,7 +107,7 @@ def build_floor(layout: Layout) -> Floor:
     nx, ny, cell_m = cell_grid(length_m=layout.length_m, width_m=layout.width_m)
     n_cells = nx * ny
     centres = cell_centres(nx=nx, ny=ny, cell_m=cell_m)
-    points, aside = cell_points(layout, centres)
+    points, _ = cell_points(layout, centres)
     solid = layout.solid(0)
     edges = outline_sides([piece.outline for piece in solid])[2]
     n_sides = [len(shapely.get_coordinates(piece.outline)) - 1 for piece in solid]
@@ -118,7 +118,7 @@ def build_floor(layout: Layout) -> Floor:
     sites, doors, rooms = layout.sites, layout.doors, layout.rooms
     site_xy = _points([site.point for site in sites])
     door_out = _points([door.outside for door in doors])
-    dist, way = _swim(layout, points, aside, targets=np.concatenate([site_xy, door_out]))
+    dist, way = _swim(layout, centres, cell_m, targets=np.concatenate([site_xy, door_out]))
     low = sorted((p for p in layout.pieces if p.sight_top >= 0), key=lambda p: -p.sight_top)
     n_doors = np.array([len(room.doors) for room in rooms], dtype=np.int64)
     return Floor(
@@ -276,17 +276,17 @@ def _sight(layout: Layout, points: F8) -> tuple[U1, I8]:
     return np.array(tables, dtype=np.uint8).reshape(shape), sight_of
 
 
-def _swim(layout: Layout, points: F8, aside: F8, *, targets: F8) -> tuple[F4, F4]:
+def _swim(layout: Layout, centres: F8, cell_m: float, *, targets: F8) -> tuple[F4, F4]:
     """Return distances and next way points from every cell to every target."""
     ways = layout.ways
+    points, aside = cell_points(layout, centres)
     n_targets, n_cells = len(targets), len(points)
     if ways.free.is_empty or n_targets == 0:
         dist = np.full((n_targets, n_cells), FAR_M, dtype=np.float32)
         return dist, np.tile(points.astype(np.float32), (n_targets, 1, 1))
     far, after = ways.corner_distances(targets)
     outlines = outline_sides(ways.blockers)
-    corners, cell_m = ways.corners, cell_grid(length_m=layout.length_m, width_m=layout.width_m)[2]
-    nx = math.ceil(layout.length_m / cell_m - 1e-9)
-    dist, way = swim_ways(points, aside, targets, far, after, corners, nx, cell_m, *outlines)
+    near = (points, aside, centres, cell_m)
+    dist, way = swim_ways(*near, targets, far, after, ways.corners, *outlines)
     dist[~np.isfinite(dist)] = FAR_M
     return dist, way

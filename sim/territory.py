@@ -61,7 +61,7 @@ def territory_polygons(
     -------
     list
         One polygon or multipolygon for each holder, in m; empty where it leads nowhere. Its area
-        differs from that of the cells it leads by less than half its perimeter times a cell.
+        differs from that of the cells it leads by less than half a cell times their perimeter.
     """
     glass = box(0.0, 0.0, *size_m)
     found: list[MultiPolygon | Polygon] = []

@@ -130,9 +130,7 @@ class Ways:
         lengths = np.maximum(np.concatenate([length, first]), 1e-12)
         total = n_corners + n_targets
         graph = csr_array((lengths, (rows, columns)), shape=(total, total))
-        far, after = dijkstra(
-            graph, indices=np.arange(n_corners, total), return_predecessors=True
-        )
+        far, after = dijkstra(graph, indices=np.arange(n_corners, total), return_predecessors=True)
         after = after[:, :n_corners].astype(np.int64)
         after[after >= n_corners] = -1
         return np.ascontiguousarray(far[:, :n_corners]), np.maximum(after, -1)

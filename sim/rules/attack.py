@@ -40,6 +40,15 @@ from sim.tables import Floor
 
 
 @rule
+def ripeness(state: State, i: int) -> float:
+    """Return how much of its grown rate an immature fish attacks at, 1 from maturity on."""
+    f = state.fish[i]
+    if f.length >= f.ripe_length:
+        return 1.0
+    return math.exp(state.par[0].unripe_power * math.log(f.length / f.ripe_length))
+
+
+@rule
 def weigh_pairs(state: State) -> None:
     """Set the slow part of every pair's attack hazard, attacks per second at exposure 1."""
     fish = state.fish
@@ -49,6 +58,7 @@ def weigh_pairs(state: State) -> None:
     for i in range(n):
         f = fish[i]
         own = p.attack_rate * f.aggression * f.heat * (1.0 - injury(state, i))
+        own *= ripeness(state, i)
         for j in range(n):
             link = state.pair[i, j]
             if i == j or f.presence != IN_TANK or fish[j].presence != IN_TANK or f.mate == j:

@@ -52,6 +52,8 @@ from sim.rules.see import cell_at, see_each_other
 from sim.state import State
 from sim.tables import Floor
 
+WORN_OUT = 0.4  # stamina under which a caught fish submits, assumed
+
 
 @rule
 def likeness_share(state: State, i: int, j: int) -> float:
@@ -439,7 +441,7 @@ def ending(state: State, floor: Floor, i: int, j: int, stuck: int, key: np.uint6
     if f.stamina < 0.1:
         return TIRED
     near = p.bite_reach * f.length + 0.2 * g.length
-    slow = g.stamina < 0.15 or stuck * 2 > s.micro
+    slow = g.stamina < WORN_OUT or stuck * 2 > s.micro
     if slow and d < 1.5 * near and uniform(chain(key, 60)) < 1.0 - math.exp(-p.submit_rate * s.tick):
         return SUBMITTED
     return -1

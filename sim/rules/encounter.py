@@ -83,8 +83,8 @@ def conclude(
     key = chain(pair_key(state, winner, loser, CONTEST), state.pair[winner, loser].wins)
     taken = int(0.5 * acts + uniform(chain(key, 1)))
     given = int(0.5 * acts / p.contest_harm_bias + uniform(chain(key, 2)))
-    wound(state, winner, loser, taken, 1.0, chain(key, 3))
-    wound(state, loser, winner, given, 1.0, chain(key, 4))
+    wound(state, winner, loser, taken, p.contest_harm, chain(key, 3))
+    wound(state, loser, winner, given, p.contest_harm, chain(key, 4))
     return loser
 
 

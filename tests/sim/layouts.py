@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -87,7 +88,7 @@ def inside(shape: Polygon, xy: np.ndarray) -> np.ndarray:
     """Ray casting, written out: a second way to ask whether points lie in an outline."""
     corners = np.asarray(shape.exterior.coords)
     odd = np.zeros(len(xy), dtype=bool)
-    for (ax, ay), (bx, by) in zip(corners[:-1], corners[1:], strict=True):
+    for (ax, ay), (bx, by) in pairwise(corners):
         spans = (ay > xy[:, 1]) != (by > xy[:, 1])
         with np.errstate(divide="ignore", invalid="ignore"):
             odd ^= spans & (xy[:, 0] < ax + (xy[:, 1] - ay) * (bx - ax) / (by - ay))

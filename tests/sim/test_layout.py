@@ -11,11 +11,11 @@ import numpy as np
 import pytest
 import shapely
 from shapely.geometry import LineString
-from tests.sim.layouts import block, furnished, inside, layout, piece, scattered, scenario
 
 from sim.errors import Refused
 from sim.layout import CAVE, FLAT, OPEN_FLOOR, ROCK_EDGE, SITE_GAP_M, Layout
 from sim.ways import BODY_M
+from tests.sim.layouts import block, furnished, inside, layout, piece, scattered, scenario
 
 # --- ways ---------------------------------------------------------------------------------------
 

@@ -6,7 +6,6 @@ import math
 
 import pytest
 import shapely
-from tests.sim.layouts import one
 
 from sim.errors import Refused
 from sim.pieces import (
@@ -18,6 +17,7 @@ from sim.pieces import (
     place_piece,
     sight_height_m,
 )
+from tests.sim.layouts import one
 
 EVERY = [(kind.key, size.name) for kind in load_pieces().values() for size in kind.sizes]
 

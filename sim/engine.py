@@ -1,0 +1,95 @@
+"""Engine: one history of a scenario, advanced by the compiled rules."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from sim.outcome import Outcome, outcome_of
+from sim.rules.advance import advance, begin, stride_on
+from sim.settings import Settings
+from sim.start import start_state
+from sim.state import State
+
+if TYPE_CHECKING:
+    from sim.layout import Layout
+    from sim.scenario import Scenario
+
+
+class History:
+    """One run of a scenario: its state, and how to move it on.
+
+    Parameters
+    ----------
+    scenario, layout
+        The checked scenario and its layout.
+    run
+        Number of the run; with the seed it names the history.
+    seed
+        Seed of the study; the scenario's own, else 1, where none is given.
+    settings
+        Time steps and watching.
+    changes
+        Parameters that differ from the defaults.
+
+    Raises
+    ------
+    Refused
+        If the scenario cannot be played as asked.
+    """
+
+    def __init__(
+        self,
+        scenario: Scenario,
+        layout: Layout,
+        *,
+        run: int = 0,
+        seed: int | None = None,
+        settings: Settings | None = None,
+        changes: Mapping[str, float] | None = None,
+    ) -> None:
+        self.scenario = scenario
+        self.layout = layout
+        self.run = run
+        self.floor = layout.floor()
+        self.state = start_state(
+            scenario, layout, run=run, seed=seed, settings=settings, changes=changes
+        )
+        begin(self.state, self.floor)
+
+    @property
+    def day(self) -> float:
+        """Days since midnight of day 0."""
+        return float(self.state.tank.clock[0]) / 86400.0
+
+    @property
+    def finished(self) -> bool:
+        """Whether the run has come to its end."""
+        return bool(self.state.tank.clock[0] >= self.state.tank.end[0])
+
+    def advance(self, *, until_day: float | None = None) -> None:
+        """Advance by whole strides until a day, or to the end.
+
+        Parameters
+        ----------
+        until_day
+            Days since midnight of day 0; the last stride may go past it.
+        """
+        seconds = float("inf") if until_day is None else 86400.0 * until_day
+        advance(self.state, self.floor, seconds)
+
+    def strides(self, count: int) -> None:
+        """Advance by a number of strides: ticks, leapt pieces or nights."""
+        stride_on(self.state, self.floor, count)
+
+    def snapshot(self) -> State:
+        """Return a copy of the whole state."""
+        return self.state.copy()
+
+    def restore(self, snapshot: State) -> None:
+        """Go back to a moment of which a copy was kept; exact."""
+        self.state.restore(snapshot)
+
+    def outcome(self) -> Outcome:
+        """Return what the run has left behind so far."""
+        return outcome_of(self.state, self.scenario, self.floor, run=self.run)

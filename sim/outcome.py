@@ -1,0 +1,272 @@
+"""Outcome: what one run left behind, as rows of tidy tables with the unit in each name."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sim.rules.codes import CHASE_ENDS, IN_TANK
+from sim.scenario import Scenario, company
+from sim.start import draw_of
+from sim.state import State
+
+if TYPE_CHECKING:
+    from sim.tables import Floor
+
+END_FIELDS = tuple(f"ended_{text.split()[0]}" for text in CHASE_ENDS)
+
+RUN_ROW = np.dtype(
+    [
+        ("run", "i8"),
+        ("draw", "i8"),  # which fish
+        ("serious", "u1"),
+        ("serious_day", "f8"),  # inf when none
+        ("death", "u1"),
+        ("death_day", "f8"),
+        ("deaths", "i8"),
+        ("eaten", "i8"),
+        ("hurt_fish", "i8"),  # fish with a serious injury
+        ("mate_hurt", "u1"),  # one of a breeding pair seriously hurt
+        ("dose", "f8"),  # injury received, summed over fish
+        ("worst_injury", "f8"),
+        ("chases_per_h", "f8"),
+        ("bites_per_h", "f8"),
+        ("attacks_per_h", "f8"),
+        ("contests", "i8"),
+        ("hidden_h_per_day", "f8"),  # mean over fish
+        ("corner_h_per_day", "f8"),
+        ("held_share", "f8"),
+        ("open_share", "f8"),
+        ("pair_chase_share", "f8"),  # share of all chases that are the breeding pair's
+        ("pair_near_share", "f8"),  # of those, near the brood
+        ("farthest_m", "f8"),  # farthest swim from the largest holder's site
+        ("glass_cut_share", "f8"),  # share of that holder's disc outside the glass
+        ("watched_share", "f8"),
+        ("awake_h", "f8"),
+        *((name, "i8") for name in END_FIELDS),
+    ]
+)
+
+FISH_ROW = np.dtype(
+    [
+        ("run", "i8"),
+        ("fish", "i8"),
+        ("male", "u1"),
+        ("length_m", "f8"),
+        ("mass_g", "f8"),
+        ("aggression", "f8"),
+        ("boldness", "f8"),
+        ("dose", "f8"),
+        ("worst_injury", "f8"),
+        ("last_injury", "f8"),
+        ("minor_day", "f8"),
+        ("serious_day", "f8"),
+        ("death_day", "f8"),
+        ("eaten", "u1"),
+        ("hidden_h_per_day", "f8"),
+        ("corner_h_per_day", "f8"),
+        ("chases_given", "i8"),
+        ("chases_taken", "i8"),
+        ("bites_given", "i8"),
+        ("bites_taken", "i8"),
+        ("contests_won", "i8"),
+        ("contests_lost", "i8"),
+        ("holds_site", "i8"),
+        ("territory_m2", "f8"),
+    ]
+)
+
+DAY_ROW = np.dtype(
+    [
+        ("run", "i8"),
+        ("day", "i8"),
+        ("stage", "i8"),
+        ("alive", "i8"),
+        ("attacks", "i8"),
+        ("chases", "i8"),
+        ("bites", "i8"),
+        ("contests", "i8"),
+        ("dose", "f8"),
+        ("mean_injury", "f8"),
+        ("hidden_h_per_fish", "f8"),
+        ("held_share", "f8"),
+    ]
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What one run left behind.
+
+    Parameters
+    ----------
+    run
+        Its number.
+    row
+        Of `RUN_ROW`, shape (1,).
+    fish
+        Of `FISH_ROW`, shape (n_fish,).
+    days
+        Of `DAY_ROW`, shape (n_days,).
+    chases, wins
+        Who chased whom, and who beat whom in contests, row over column, shape (n_fish, n_fish).
+    ends
+        Chases by brood stage and end, shape (7, 6).
+    log
+        The last attacks with their reasons, in order of time, fields of `sim.state.LOG`.
+    """
+
+    run: int
+    row: np.ndarray
+    fish: np.ndarray
+    days: np.ndarray
+    chases: np.ndarray
+    wins: np.ndarray
+    ends: np.ndarray
+    log: np.ndarray
+
+
+def outcome_of(state: State, scenario: Scenario, floor: Floor, *, run: int) -> Outcome:
+    """Return the outcome of a run that has come to its end, or to any moment.
+
+    Parameters
+    ----------
+    state
+        State of the run.
+    scenario, floor
+        What it plays.
+    run
+        Its number.
+
+    Returns
+    -------
+    Outcome
+        Copies: it shares nothing with the state.
+    """
+    rows = int(state.tank.log_rows[0])
+    kept = len(state.log)
+    order = np.arange(rows) if rows <= kept else np.arange(rows - kept, rows) % kept
+    return Outcome(
+        run=run,
+        row=_run_row(state, floor, run=run),
+        fish=_fish_rows(state, run=run),
+        days=_day_rows(state, scenario, run=run),
+        chases=np.array(state.pair["chases"]),
+        wins=np.array(state.pair["wins"]),
+        ends=state.ends.copy(),
+        log=np.array(state.log[order]),
+    )
+
+
+def fish_names(scenario: Scenario) -> tuple[str, ...]:
+    """Return the names of the fish, in the order of all tables."""
+    return tuple(member.name for member in company(scenario))
+
+
+def _run_row(state: State, floor: Floor, *, run: int) -> np.ndarray:
+    tank, tally = state.tank[0], state.tally
+    row = np.zeros(1, RUN_ROW)
+    awake_h = tank.awake / 3600.0
+    light_h = (tank.light_off - tank.light_on) / 3600.0
+    lived = np.maximum(tally.awake_s, 1e-9)
+    was_in = tally.awake_s > 0.0
+    row["run"] = run
+    row["draw"] = draw_of(run)
+    row["serious"] = np.isfinite(tally.serious_day).any()
+    row["serious_day"] = tally.serious_day.min()
+    row["death"] = tank.deaths > 0
+    row["death_day"] = tally.death_day.min()
+    row["deaths"] = tank.deaths
+    row["eaten"] = tally.eaten.sum()
+    hurt = np.isfinite(tally.serious_day) | np.isfinite(tally.death_day)
+    row["hurt_fish"] = hurt.sum()
+    row["serious"] = hurt.any()
+    row["serious_day"] = np.minimum(tally.serious_day, tally.death_day).min()
+    pair = [int(i) for i in (tank.mother, tank.father) if i >= 0]
+    row["mate_hurt"] = any(hurt[i] for i in pair)
+    row["dose"] = tally.dose.sum()
+    row["worst_injury"] = tally.worst.max()
+    for name in ("chases", "bites", "attacks"):
+        row[f"{name}_per_h"] = tank[name] / max(awake_h, 1e-9)
+    row["contests"] = tank.contests
+    if was_in.any():
+        row["hidden_h_per_day"] = light_h * (tally.hidden_s / lived)[was_in].mean()
+        row["corner_h_per_day"] = light_h * (tally.corner_s / lived)[was_in].mean()
+    held = tank.held_s / max(tank.area_time, 1e-9)
+    row["held_share"] = held
+    row["open_share"] = 1.0 - held
+    row["pair_chase_share"] = tank.pair_chases / max(tank.chases, 1)
+    row["pair_near_share"] = tank.pair_chases_near / max(tank.pair_chases, 1)
+    row["farthest_m"], row["glass_cut_share"] = _largest_hold(state, floor)
+    row["watched_share"] = tank.watched_s / max(tank.awake, 1e-9)
+    row["awake_h"] = awake_h
+    for k, name in enumerate(END_FIELDS):
+        row[name] = state.ends[:, k].sum()
+    return row
+
+
+def _largest_hold(state: State, floor: Floor) -> tuple[float, float]:
+    """Return the farthest swim from the site of the farthest reach, and what the glass cuts off."""
+    holders = [f for f in state.fish if f.site >= 0 and f.presence == IN_TANK]
+    if not holders:
+        return math.nan, math.nan
+    first = max(holders, key=lambda f: (f.reach, f.length))
+    distance = floor.site_dist[int(first.site)]
+    reachable = (floor.free[0] == 1) & (distance < 90.0)
+    inside = reachable & (distance < first.reach)
+    area = inside.sum() * floor.dims[3] ** 2
+    cut = 1.0 - area / (math.pi * first.reach**2)
+    return float(distance[reachable].max(initial=0.0)), float(max(cut, 0.0))
+
+
+def _fish_rows(state: State, *, run: int) -> np.ndarray:
+    fish, tally = state.fish, state.tally
+    light_h = float(state.tank.light_off[0] - state.tank.light_on[0]) / 3600.0
+    rows = np.zeros(len(fish), FISH_ROW)
+    lived = np.maximum(tally.awake_s, 1e-9)
+    rows["run"] = run
+    rows["fish"] = np.arange(len(fish))
+    rows["male"] = fish.sex
+    rows["length_m"] = fish.length
+    rows["mass_g"] = fish.mass
+    for name in ("aggression", "boldness"):
+        rows[name] = fish[name]
+    for name in ("dose", "minor_day", "serious_day", "death_day", "eaten"):
+        rows[name] = tally[name]
+    rows["worst_injury"] = tally.worst
+    rows["last_injury"] = [
+        injury_now(state, i) if fish.presence[i] == IN_TANK else 1.0 for i in range(len(fish))
+    ]
+    rows["hidden_h_per_day"] = light_h * tally.hidden_s / lived
+    rows["corner_h_per_day"] = light_h * tally.corner_s / lived
+    for name in ("chases", "bites"):
+        rows[f"{name}_given"] = tally[f"{name}_given"]
+        rows[f"{name}_taken"] = tally[f"{name}_taken"]
+    rows["contests_won"] = tally.contests_won
+    rows["contests_lost"] = tally.contests_lost
+    rows["holds_site"] = fish.site
+    rows["territory_m2"] = fish.area
+    return rows
+
+
+def injury_now(state: State, i: int) -> float:
+    """Return the injury fish `i` carries, 0 to 1."""
+    return float(min(1.0, state.fish.skin[i] + state.fish.scales[i]))
+
+
+def _day_rows(state: State, scenario: Scenario, *, run: int) -> np.ndarray:
+    rows = np.zeros(math.ceil(scenario.days), DAY_ROW)
+    days = state.days
+    light_h = float(state.tank.light_off[0] - state.tank.light_on[0]) / 3600.0
+    rows["run"] = run
+    rows["day"] = np.arange(len(rows))
+    for name in ("stage", "alive", "attacks", "chases", "bites", "contests"):
+        rows[name] = days[name]
+    rows["dose"] = days.harm
+    rows["mean_injury"] = days.injury
+    rows["hidden_h_per_fish"] = light_h * days.hidden_s / np.maximum(days.awake_s, 1e-9)
+    rows["held_share"] = days.held_s / np.maximum(days.area_time, 1e-9)
+    return rows
