@@ -42,12 +42,12 @@ class Settings:
 
     tick_s: float = 0.2
     micro_s: float = MICRO_S
-    window_s: float = 120.0
-    burn_s: float = 20.0
-    gap_share: float = 0.3
+    window_s: float = 150.0
+    burn_s: float = 50.0
+    gap_share: float = 0.2
     gap_least_s: float = 300.0
-    gap_most_s: float = 4.0 * 3600.0
-    pool_keep: float = 0.97
+    gap_most_s: float = 2.0 * 3600.0
+    pool_keep: float = 0.98
     piece_s: float = 600.0
     piece_events: float = 0.5
     watch_all: bool = False

@@ -90,7 +90,10 @@ FISH = np.dtype(
         ("challenge_left", "f8"),
         ("give_up_left", "f8"),
         ("events", "i8"),  # own-clock events so far, for keys
+        ("cover", "f8"),  # chance of being in cover, carried through a leap
         # pooled from watched time
+        ("covered_pool", "f8"),
+        ("covered_window", "f8"),
         ("hidden_pool", "f8"),
         ("corner_pool", "f8"),
         ("hidden_window", "f8"),
@@ -128,8 +131,14 @@ PAIR = np.dtype(
         ("kind_reach", "f8"),
         ("size_factor", "f8"),
         ("now", "f8"),  # hazard at the last look
-        ("exposure", "f8"),  # pooled, s
+        ("exposure", "f8"),  # pooled, s, while the victim is in the open
         ("window_exposure", "f8"),
+        ("free", "f8"),  # pooled, s in which both were free and in the open
+        ("window_free", "f8"),
+        ("exposure_covered", "f8"),  # the same while the victim seeks or keeps cover
+        ("window_exposure_covered", "f8"),
+        ("free_covered", "f8"),
+        ("window_free_covered", "f8"),
         ("seen", "i8"),
         ("avoid", "f8"),  # row avoids column
         ("estimate", "f8"),  # row's memory of its advantage over column
@@ -154,6 +163,9 @@ TANK = np.dtype(
         ("phase", "i8"),
         ("until", "f8"),  # end of the window, gap or night
         ("burn_until", "f8"),
+        ("leapt", "i8"),  # 1 when time was leapt since the last window
+        ("stands_for", "f8"),  # waking seconds that the present window speaks for
+        ("gap_left", "f8"),  # waking seconds of the gap that the night cut in two
         ("awake", "f8"),  # waking seconds so far
         ("last_change", "f8"),  # waking seconds at the last change
         ("changed", "i8"),
@@ -246,6 +258,7 @@ POOL = np.dtype(
         ("seconds", "f8"),
         ("x", "f8"),
         ("y", "f8"),
+        ("weight", "f8"),  # waking seconds that its window spoke for, fading
     ],
     align=True,
 )
@@ -289,6 +302,9 @@ SETTINGS = np.dtype(
     align=True,
 )
 
+DUE = np.dtype([("time", "f8"), ("attacker", "i8"), ("victim", "i8")], align=True)
+
+DUE_ROWS = 64
 LOG_ROWS = 512
 POOL_ROWS = 256
 
@@ -318,6 +334,8 @@ class State(NamedTuple):
         Parameters, shape (1,).
     settings
         Time steps and watching, shape (1,).
+    due
+        The attacks of the present piece of a leap, scratch of `DUE_ROWS`.
     claim_curve
         Claim against the square of the distance in reaches, shape (257,), from 0 to 4.
     """
@@ -333,6 +351,7 @@ class State(NamedTuple):
     days: np.recarray
     par: np.recarray
     settings: np.recarray
+    due: np.recarray
     claim_curve: np.ndarray
 
     def copy(self) -> State:
@@ -401,5 +420,6 @@ def blank_state(
         days=rows(max(days, 1), DAY),
         par=par,
         settings=settings,
+        due=rows(DUE_ROWS, DUE),
         claim_curve=curve,
     )

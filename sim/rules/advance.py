@@ -47,7 +47,8 @@ def begin_run(state: State, floor: Floor) -> None:
     t.held_now = measure_ground(state, floor)
     t.next_area = GROUND_EVERY
     weigh_pairs(state)
-    open_window(state)
+    t.stands_for = state.settings[0].window
+    open_window(state, floor)
     if state.settings[0].all == 1:
         t.until = lights_off(state)
 

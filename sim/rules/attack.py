@@ -75,7 +75,14 @@ def weigh_pairs(state: State) -> None:
 def free_to_attack(state: State, i: int) -> bool:
     """Return whether a fish has its attention free: not busy, rested, in the open, not hiding."""
     f = state.fish[i]
-    return f.act == SWIM and f.room < 0 and f.hiding == 0 and state.tank[0].clock >= f.rest_until
+    now = state.tank[0].clock
+    return (
+        f.act == SWIM
+        and f.room < 0
+        and f.hiding == 0
+        and now >= f.rest_until
+        and now >= f.act_until  # a contest that was leapt may still hold it
+    )
 
 
 @rule
@@ -147,7 +154,7 @@ def decide(state: State, i: int, j: int) -> int:
 def available(state: State, floor: Floor, i: int, j: int) -> bool:
     """Return whether fish `j` can be attacked by `i` now: nobody pursues it, and it is reachable."""
     g = state.fish[j]
-    if g.act != SWIM:
+    if g.act != SWIM or state.tank[0].clock < g.act_until:
         return False
     if g.room < 0:
         return True

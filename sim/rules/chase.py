@@ -35,11 +35,10 @@ from sim.rules.codes import (
     SUBMITTED,
     SWIM,
     TIRED,
-    TO_CORNER,
     TO_DOOR,
 )
 from sim.rules.contest import pair_key
-from sim.rules.fear import cover_for, far_corner, frighten
+from sim.rules.fear import cover_for, frighten, make_for_cover
 from sim.rules.hours import day_row
 from sim.rules.learn import avoid, experience
 from sim.rules.move import (
@@ -128,6 +127,7 @@ def pool_chase(state: State, i: int, j: int, end: int, seconds: float) -> None:
     row.seconds = seconds
     row.x = state.fish[j].x
     row.y = state.fish[j].y
+    row.weight = t.stands_for
 
 
 @rule
@@ -156,13 +156,7 @@ def end_chase(state: State, floor: Floor, i: int, j: int, end: int) -> None:
         if g.room < 0:
             g.goal = NOWHERE
             if g.hiding == 1:
-                door = cover_for(state, floor, j, -1)
-                if door >= 0:
-                    g.goal = TO_DOOR
-                    g.goal_index = door
-                else:
-                    g.goal = TO_CORNER
-                    g.goal_index = far_corner(state, floor, j)
+                make_for_cover(state, floor, j)
         else:
             g.hiding = 1
     for k in range(len(state.fish)):

@@ -16,7 +16,7 @@ from sim.draws import CONTEST, LEAP, chain, uniform
 from sim.rules.attack import decide, note
 from sim.rules.bite import wound
 from sim.rules.chase import count_chase, learn_from_chase, start_chase
-from sim.rules.codes import CHASED, FOUGHT, IN_TANK, SWIM, TIRED
+from sim.rules.codes import CHASED, FOUGHT, HIDDEN, IN_TANK, SWIM, TIRED
 from sim.rules.codes import CONTEST as IN_CONTEST
 from sim.rules.contest import ACT_TIME, fight, pair_key
 from sim.rules.fear import frighten
@@ -24,6 +24,8 @@ from sim.rules.hours import day_row
 from sim.rules.learn import experience, remember
 from sim.state import State
 from sim.tables import Floor
+
+BORROW = 8.0  # chases, assumed
 
 
 @rule
@@ -198,22 +200,43 @@ def sample_chase(state: State, i: int, j: int, u: float) -> int:
     rows = min(state.tank[0].pool_rows, len(state.pool))
     same = 0
     mine = 0
+    weight_same = 0.0
+    weight_mine = 0.0
+    weight_all = 0.0
     for k in range(rows):
-        if state.pool[k].attacker == i:
+        row = state.pool[k]
+        weight_all += row.weight
+        if row.attacker == i:
             mine += 1
-            if state.pool[k].victim == j:
+            weight_mine += row.weight
+            if row.victim == j:
                 same += 1
-    # Three chases of the pair are taken as enough to speak for it (assumed).
-    level = 2 if same >= 3 else (1 if mine >= 3 else 0)
-    count = same if level == 2 else (mine if level == 1 else rows)
-    at = int(u * count)
+                weight_same += row.weight
+    # A few chases of a pair say little about it: they speak for it by n / (n + BORROW), and the
+    # bully's other chases for the rest, so that one bad chase is not repeated for days.
+    own = same / (same + BORROW)
+    level = 2
+    if u < own:
+        u /= own
+    else:
+        u = (u - own) / (1.0 - own)
+        own = mine / (mine + BORROW)
+        level = 1
+        if u < own:
+            u /= own
+        else:
+            u = (u - own) / (1.0 - own)
+            level = 0
+    at = u * (weight_same if level == 2 else (weight_mine if level == 1 else weight_all))
+    last = -1
     for k in range(rows):
         row = state.pool[k]
         if level == 0 or (row.attacker == i and (level == 1 or row.victim == j)):
-            if at == 0:
-                return k
-            at -= 1
-    return -1
+            last = k
+            at -= row.weight
+            if at <= 0.0:
+                break
+    return last
 
 
 @rule
@@ -239,6 +262,8 @@ def leapt_chase(state: State, floor: Floor, i: int, j: int, row: int) -> None:
             frighten(state, j, state.par[0].fear_of_bite)
     state.ends[t.stage, end] += 1
     state.log[row].end = end
+    if end == HIDDEN:
+        state.fish[j].cover = 1.0
     if state.fish[j].presence == IN_TANK:
         learn_from_chase(state, i, j)
 
@@ -259,6 +284,9 @@ def leapt_attack(state: State, floor: Floor, i: int, j: int) -> None:
         return
     won, seconds, contact, m_i, v_i, m_j, v_j = fight(state, i, j, next_contest(state, i, j))
     state.log[row].seconds = seconds
+    for k in range(2):
+        f = state.fish[i if k == 0 else j]
+        f.act_until = t.clock + seconds
     loser = conclude(state, i, j, won, seconds, contact, m_i, v_i, m_j, v_j)
     if loser >= 0 and state.fish[loser].presence == IN_TANK:
         winner = j if loser == i else i

@@ -99,6 +99,51 @@ def far_corner(state: State, floor: Floor, i: int) -> int:
 
 
 @rule
+def hide_rate(state: State, i: int) -> float:
+    """Return the rate (1/s) at which a fish in the open goes into cover."""
+    f = state.fish[i]
+    p = state.par[0]
+    k = p.dither_calm * f.calm / (f.calm + p.dither_half)
+    rate = f.fear * (1.0 - k) * (1.5 - f.boldness) / p.hide_time
+    return rate + (1.0 - f.activity) / p.day_rest_time
+
+
+@rule
+def emerge_rate(state: State, i: int) -> float:
+    """Return the rate (1/s) at which a fish in cover comes out."""
+    f = state.fish[i]
+    p = state.par[0]
+    k = p.dither_calm * f.calm / (f.calm + p.dither_half)
+    rate = (1.0 - f.fear) * (1.0 + k) * (0.5 + f.boldness) * (0.1 + 0.9 * f.activity)
+    return rate / p.emerge_time
+
+
+@rule
+def make_for_cover(state: State, floor: Floor, i: int) -> None:
+    """Let a fish make for the nearest hiding place, or for a corner where there is none."""
+    f = state.fish[i]
+    door = cover_for(state, floor, i, -1)
+    if door >= 0:
+        f.goal = TO_DOOR
+        f.goal_index = door
+    else:
+        f.goal = TO_CORNER
+        f.goal_index = far_corner(state, floor, i)
+
+
+@rule
+def come_out(state: State, floor: Floor, i: int, u: float) -> None:
+    """Let a fish leave its cover, by a door drawn with `u` in 0 to 1."""
+    f = state.fish[i]
+    f.hiding = 0
+    f.goal = NOWHERE
+    if f.room >= 0:
+        first = floor.room_door[f.room, 0]
+        count = floor.room_door[f.room, 1]
+        leave_room(state, floor, i, first + int(u * count))
+
+
+@rule
 def seek_cover(state: State, floor: Floor, i: int, dt: float) -> None:
     """Let a fish decide whether to hide or come out.
 
@@ -114,38 +159,64 @@ def seek_cover(state: State, floor: Floor, i: int, dt: float) -> None:
     f = state.fish[i]
     if f.act != SWIM:
         return
-    p = state.par[0]
     key = chain(chain(f.key, COVER), state.tank[0].tick)
-    k = p.dither_calm * f.calm / (f.calm + p.dither_half)
     if f.hiding == 0:
-        rate = f.fear * (1.0 - k) * (1.5 - f.boldness) / p.hide_time
-        rate += (1.0 - f.activity) / p.day_rest_time
-        if low_half(key) < 1.0 - math.exp(-rate * dt):
+        if low_half(key) < 1.0 - math.exp(-hide_rate(state, i) * dt):
             f.hiding = 1
-            door = cover_for(state, floor, i, -1)
-            if door >= 0:
-                f.goal = TO_DOOR
-                f.goal_index = door
-            else:
-                f.goal = TO_CORNER
-                f.goal_index = far_corner(state, floor, i)
+            make_for_cover(state, floor, i)
+    elif low_half(key) < 1.0 - math.exp(-emerge_rate(state, i) * dt):
+        come_out(state, floor, i, high_half(key))
+    elif f.goal == TO_DOOR and not room_left(state, floor, i, floor.door_room[f.goal_index]):
+        make_for_cover(state, floor, i)
+
+
+@rule
+def pass_cover(state: State, i: int, dt: float) -> float:
+    """Carry a fish's chance of being in cover through leapt time, and return its mean.
+
+    In and out of cover is a chain of two states; with rates :math:`a` in and :math:`b` out the
+    chance goes from :math:`h_0` to :math:`p + (h_0 - p) e^{-(a + b) t}`, :math:`p = a / (a + b)`.
+
+    Parameters
+    ----------
+    state
+        State of the run; sets the fish's `cover`.
+    i
+        The fish.
+    dt
+        Leapt time, s.
+
+    Returns
+    -------
+    float
+        Mean chance over the time.
+    """
+    f = state.fish[i]
+    a = hide_rate(state, i)
+    b = emerge_rate(state, i)
+    x = (a + b) * dt
+    if x < 1e-9:
+        return f.cover
+    p = a / (a + b)
+    fade = math.exp(-x)
+    mean = p + (f.cover - p) * (1.0 - fade) / x
+    f.cover = p + (f.cover - p) * fade
+    return mean
+
+
+@rule
+def draw_cover(state: State, floor: Floor, i: int) -> None:
+    """Draw at the end of a leap whether a fish is in cover, by the chance it carried there."""
+    f = state.fish[i]
+    if f.act != SWIM:
         return
-    rate = (1.0 - f.fear) * (1.0 + k) * (0.5 + f.boldness) * (0.1 + 0.9 * f.activity)
-    if low_half(key) < 1.0 - math.exp(-rate / p.emerge_time * dt):
-        f.hiding = 0
-        f.goal = NOWHERE
-        if f.room >= 0:
-            first = floor.room_door[f.room, 0]
-            count = floor.room_door[f.room, 1]
-            leave_room(state, floor, i, first + int(high_half(key) * count))
-        return
-    if f.goal == TO_DOOR and not room_left(state, floor, i, floor.door_room[f.goal_index]):
-        door = cover_for(state, floor, i, -1)
-        if door >= 0:
-            f.goal_index = door
-        else:
-            f.goal = TO_CORNER
-            f.goal_index = far_corner(state, floor, i)
+    key = chain(chain(chain(f.key, COVER), state.tank[0].tick), state.tank[0].pieces)
+    if low_half(key) < f.cover:
+        if f.hiding == 0:
+            f.hiding = 1
+            make_for_cover(state, floor, i)
+    elif f.hiding == 1:
+        come_out(state, floor, i, high_half(key))
 
 
 @rule

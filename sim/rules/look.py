@@ -61,9 +61,22 @@ def weigh_attack(
     if e <= 0.0:
         return
     if counted:
-        link.window_exposure += e * dt
+        if state.fish[j].hiding == 1:
+            link.window_exposure_covered += e * dt
+        else:
+            link.window_exposure += e * dt
     link.now = link.slow * e
     state.fish[i].hazard += link.now
+
+
+@small_rule
+def count_free(state: State, i: int, j: int, dt: float) -> None:
+    """Count time in which fish `i` is in the open, by whether `j` is."""
+    if state.fish[i].hiding == 0:
+        if state.fish[j].hiding == 0:
+            state.pair[i, j].window_free += dt
+        else:
+            state.pair[i, j].window_free_covered += dt
 
 
 @rule
@@ -80,7 +93,9 @@ def look(state: State, floor: Floor) -> None:
     fish = state.fish
     n = len(fish)
     dt = s.tick * s.look_every
-    counted = t.clock >= t.burn_until
+    # A window that waits for a contest to end is not counted while it waits: it would stop
+    # only at moments that are free of them.
+    counted = t.burn_until <= t.clock < t.until
     if counted:
         t.window_time += dt
     for i in range(n):
@@ -102,6 +117,9 @@ def look(state: State, floor: Floor) -> None:
             back = state.pair[j, i]
             there.now = 0.0
             back.now = 0.0
+            if counted and t.clock >= max(fish[i].act_until, fish[j].act_until):
+                count_free(state, i, j, dt)
+                count_free(state, j, i, dt)
             if not see_each_other(state, floor, i, j):
                 there.seen = 0
                 back.seen = 0
@@ -146,12 +164,13 @@ def take_cover(state: State, floor: Floor, i: int, dt: float, counted: bool) -> 
     """Let a fish decide about cover, and count how long it has been hiding."""
     f = state.fish[i]
     seek_cover(state, floor, i, dt)
-    hidden = dt if f.room >= 0 else 0.0
+    hidden = dt if f.room >= 0 and f.hiding == 1 else 0.0
     corner = dt if f.room < 0 and f.hiding == 1 and in_top_corner(floor, f.x, f.y, f.layer) else 0.0
     tally = state.tally[i]
     tally.hidden_s += hidden
     state.days[day_row(state)].hidden_s += hidden
     tally.corner_s += corner
     if counted:
+        f.covered_window += dt * f.hiding
         f.hidden_window += hidden
         f.corner_window += corner

@@ -1,8 +1,8 @@
 """Window: which stretches of time are watched tick by tick, and which are leapt.
 
-A window lasts two minutes, a gap 0.3 of the waking time since the last change of the tank, at
-least five minutes and at most four hours. A change (somebody took or lost a site, a rank was
-reversed, a stage of the brood, a newcomer, a serious injury, a death) ends the gap, forgets the
+A window lasts two and a half minutes, a gap 0.2 of the waking time since the last change, at
+least five minutes and at most two hours, drawn about that and carried over the night. A change (somebody took or lost a site, a rank was
+reversed, a stage of the brood, a newcomer, a serious injury, a death) ends the gap, fades the
 pooled exposures and opens a window, so that the first hours after it are watched almost whole.
 A window is not closed on a chase or a contest.
 """
@@ -10,20 +10,24 @@ A window is not closed on a chase or a contest.
 from __future__ import annotations
 
 from sim.compiler import rule
+from sim.draws import LEAP, chain, uniform
 from sim.rules.attack import busy, weigh_pairs
 from sim.rules.bite import injury
-from sim.rules.codes import IN_TANK, LEAPT, NIGHT, NOWHERE, SWIM, WATCHED
+from sim.rules.codes import IN_TANK, LEAPT, NIGHT, SWIM, WATCHED
+from sim.rules.fear import draw_cover
 from sim.rules.heal import pass_time
 from sim.rules.hours import DAY, lights_off
 from sim.rules.tick import newcomers, slow_update
 from sim.state import State
 from sim.tables import Floor
 
+KEPT = 2.0  # windows
+
 
 
 @rule
-def open_window(state: State) -> None:
-    """Begin to watch."""
+def open_window(state: State, floor: Floor) -> None:
+    """Begin to watch: who is in cover is drawn for the time that was leapt."""
     t = state.tank[0]
     s = state.settings[0]
     t.phase = WATCHED
@@ -31,25 +35,50 @@ def open_window(state: State) -> None:
     t.until = t.clock + s.window
     t.burn_until = t.clock + s.burn
     t.window_time = 0.0
+    t.gap_left = 0.0
     t.since_beat = 0
     fish = state.fish
+    if t.leapt == 1:
+        for i in range(len(fish)):
+            if fish[i].presence == IN_TANK:
+                draw_cover(state, floor, i)
+        t.leapt = 0
     for i in range(len(fish)):
+        fish[i].covered_window = 0.0
         fish[i].hidden_window = 0.0
         fish[i].corner_window = 0.0
         for j in range(len(fish)):
             state.pair[i, j].window_exposure = 0.0
+            state.pair[i, j].window_free = 0.0
+            state.pair[i, j].window_exposure_covered = 0.0
+            state.pair[i, j].window_free_covered = 0.0
 
 
 @rule
-def forget(state: State) -> None:
-    """Forget the pooled exposures: the tank is no longer what they were measured in."""
+def fade_pool(state: State) -> None:
+    """Fade the pooled exposures until they weigh no more than `KEPT` windows just after a change.
+
+    The tank is no longer what they were measured in; but a pair of which nothing new has been
+    seen yet is better guessed from before than left out.
+    """
     t = state.tank[0]
-    t.pool_time = 0.0
+    window = state.settings[0].window
+    most = KEPT * window * window
+    if t.pool_time <= most:
+        return
+    keep = most / t.pool_time
+    t.pool_time = most
     for i in range(len(state.fish)):
-        state.fish[i].hidden_pool = 0.0
-        state.fish[i].corner_pool = 0.0
+        state.fish[i].covered_pool *= keep
+        state.fish[i].hidden_pool *= keep
+        state.fish[i].corner_pool *= keep
         for j in range(len(state.fish)):
-            state.pair[i, j].exposure = 0.0
+            state.pair[i, j].exposure *= keep
+            state.pair[i, j].free *= keep
+            state.pair[i, j].exposure_covered *= keep
+            state.pair[i, j].free_covered *= keep
+    for k in range(len(state.pool)):
+        state.pool[k].weight *= keep
 
 
 @rule
@@ -59,23 +88,37 @@ def take_change(state: State) -> None:
     t.changed = 0
     t.changes += 1
     t.last_change = t.awake
-    forget(state)
+    t.gap_left = 0.0
+    t.stands_for = state.settings[0].window
+    fade_pool(state)
 
 
 @rule
 def pool_window(state: State) -> None:
-    """Add the exposures of a window to the pool, the older ones fading."""
+    """Add the exposures of a window to the pool, the older ones fading.
+
+    A window counts by the stretch of time it speaks for. Counted alike, the many windows just
+    after a change would outweigh the quiet days, and the leaps would lag behind the tank.
+    """
     t = state.tank[0]
     keep = state.settings[0].pool_keep
-    t.pool_time = keep * t.pool_time + t.window_time
+    w = t.stands_for
+    t.pool_time = keep * t.pool_time + w * t.window_time
+    for k in range(len(state.pool)):
+        state.pool[k].weight *= keep
     fish = state.fish
     for i in range(len(fish)):
         f = fish[i]
-        f.hidden_pool = keep * f.hidden_pool + f.hidden_window
-        f.corner_pool = keep * f.corner_pool + f.corner_window
+        f.cover = float(f.hiding)
+        f.covered_pool = keep * f.covered_pool + w * f.covered_window
+        f.hidden_pool = keep * f.hidden_pool + w * f.hidden_window
+        f.corner_pool = keep * f.corner_pool + w * f.corner_window
         for j in range(len(fish)):
             link = state.pair[i, j]
-            link.exposure = keep * link.exposure + link.window_exposure
+            link.exposure = keep * link.exposure + w * link.window_exposure
+            link.free = keep * link.free + w * link.window_free
+            link.exposure_covered = keep * link.exposure_covered + w * link.window_exposure_covered
+            link.free_covered = keep * link.free_covered + w * link.window_free_covered
 
 
 @rule
@@ -99,20 +142,30 @@ def close_window(state: State, floor: Floor) -> None:
         return
     flush(state, floor)
     pool_window(state)
+    t.stands_for = s.window
     if t.changed > 0:
         take_change(state)
     if night:
         fall_of_night(state)
         return
     if s.all == 1:
-        open_window(state)
+        open_window(state, floor)
         t.until = off
         return
     gap = min(max(s.gap_share * (t.awake - t.last_change), s.gap_least), s.gap_most)
+    # Half to one and a half times as long, so that windows fall on every hour of the day alike.
+    gap *= 0.5 + uniform(chain(chain(t.seed, LEAP), t.windows))
+    begin_gap(state, gap)
+
+
+@rule
+def begin_gap(state: State, gap: float) -> None:
+    """Leap for `gap` seconds of waking time, over the night where they reach so far."""
+    t = state.tank[0]
     t.phase = LEAPT
-    t.until = min(t.clock + gap, off)
-    if t.until - t.clock < 1.0:
-        open_window(state)
+    t.until = min(t.clock + gap, lights_off(state))
+    t.gap_left = gap - (t.until - t.clock)
+    t.stands_for += gap
 
 
 @rule
@@ -129,9 +182,6 @@ def fall_of_night(state: State) -> None:
             f.target = -1
             total += injury(state, i)
             alive += 1
-            if f.room < 0:
-                f.goal = NOWHERE
-                f.hiding = 0
     day.injury = total / alive if alive > 0 else 0.0
     day.alive = alive
     t.phase = NIGHT
@@ -146,4 +196,12 @@ def night(state: State, floor: Floor) -> None:
     t.clock = t.until
     newcomers(state, floor)
     weigh_pairs(state)
-    open_window(state)
+    if t.changed > 0:
+        take_change(state)
+    if t.gap_left > 1.0 and state.settings[0].all == 0:
+        t.stands_for -= t.gap_left
+        begin_gap(state, t.gap_left)
+    else:
+        open_window(state, floor)
+        if state.settings[0].all == 1:
+            t.until = lights_off(state)

@@ -1,0 +1,281 @@
+"""Comparison: several designs over the same draws of fish, and which is better for them.
+
+The first design is the reference; every difference is the other design less the reference, and
+"better" and "worse" are said of the other design. Fish that live in both are matched by their
+group and number, and only what happens to these counts as better or worse for the same fish.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sim.batch import Batch, Progress, collect, seed_of
+from sim.crew import Job, play
+from sim.errors import Problem, Refused
+from sim.figures import BREEDING_MEASURES, FISH_MEASURES, MEASURES, OF_FISH, Vector
+from sim.pairing import ALIKE, Difference, difference_of
+from sim.scenario import Member
+from sim.settings import Settings
+from sim.summary import Summary
+from sim.verdict import CRITERIA, Verdict, decide
+
+if TYPE_CHECKING:
+    from sim.layout import Layout
+    from sim.scenario import Scenario
+
+MOST_DESIGNS = 4
+FISH_DIFFERENCES = ("serious", "dose", "bites_taken_per_h", "hidden_h_per_day")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Design:
+    """One tank of a comparison.
+
+    Parameters
+    ----------
+    name
+        What it is called.
+    path
+        File it was read from, or None.
+    scenario, layout
+        The checked scenario and its layout.
+    hash
+        Digest of the resolved scenario.
+    """
+
+    name: str
+    path: str | os.PathLike[str] | None
+    scenario: Scenario
+    layout: Layout
+    hash: str
+
+
+class Comparison:
+    """Several designs over the same draws of fish; each part is computed when first asked for.
+
+    Parameters
+    ----------
+    designs
+        The first is the reference.
+    batches
+        One for each design.
+    level
+        Coverage of the intervals, 0 to 1.
+    """
+
+    def __init__(
+        self, designs: Sequence[Design], batches: Sequence[Batch], *, level: float = 0.95
+    ) -> None:
+        self.designs = tuple(designs)
+        self.batches = tuple(batches)
+        self.level = level
+
+    @property
+    def asked(self) -> int:
+        """Runs of each design that were asked for."""
+        return self.batches[0].asked
+
+    @property
+    def done(self) -> int:
+        """Runs that all designs have finished."""
+        return min(batch.done for batch in self.batches)
+
+    @property
+    def interrupted(self) -> bool:
+        """Whether it was stopped before all runs were finished."""
+        return any(batch.interrupted for batch in self.batches)
+
+    @cached_property
+    def summaries(self) -> tuple[Summary, ...]:
+        """What each design says, over the runs that all have finished; empty where none has."""
+        if self.done == 0:
+            return ()
+        return tuple(Summary(batch, level=self.level, runs=self.done) for batch in self.batches)
+
+    @cached_property
+    def differences(self) -> tuple[Difference, ...]:
+        """Every other design against the reference, by `sim.figures.MEASURES`."""
+        return tuple(
+            row
+            for other in range(1, len(self.summaries))
+            for row in self._differences(other)
+            if row is not None
+        )
+
+    @cached_property
+    def fish_differences(self) -> tuple[Difference, ...]:
+        """Every other design against the reference, fish by fish, for those that live in both."""
+        rows = []
+        for other in range(1, len(self.summaries)):
+            a, b = self.summaries[0], self.summaries[other]
+            for name in FISH_DIFFERENCES:
+                x, y = a.fish_column(name), b.fish_column(name)
+                for i, j in self.matched(other):
+                    row = difference_of(
+                        FISH_MEASURES[name],
+                        np.asarray(x[:, i], dtype=np.float64),
+                        np.asarray(y[:, j], dtype=np.float64),
+                        draw=a.draw,
+                        other=other,
+                        member=a.members[i],
+                        level=self.level,
+                    )
+                    if row is not None:
+                        rows.append(row)
+        return tuple(rows)
+
+    @cached_property
+    def verdicts(self) -> tuple[Verdict, ...]:
+        """Whether every other design is better than the reference for the same fish."""
+        return tuple(
+            decide(
+                {name: self._columns(name, other) for name in CRITERIA},
+                draw=self.summaries[0].draw,
+                reference=0,
+                other=other,
+                alike=ALIKE,
+                level=self.level,
+            )
+            for other in range(1, len(self.summaries))
+        )
+
+    def matched(self, other: int) -> tuple[tuple[int, int], ...]:
+        """Return the fish that live in both, as their places in the reference and in the other."""
+        there = {
+            (member.group, member.index): j
+            for j, member in enumerate(self.summaries[other].members)
+        }
+        return tuple(
+            (i, there[member.group, member.index])
+            for i, member in enumerate(self.summaries[0].members)
+            if (member.group, member.index) in there
+        )
+
+    def unmatched(self, other: int) -> tuple[tuple[Member, ...], tuple[Member, ...]]:
+        """Return the fish that live in the reference alone, and in the other alone."""
+        both = self.matched(other)
+        left, right = {i for i, _ in both}, {j for _, j in both}
+        return (
+            tuple(m for i, m in enumerate(self.summaries[0].members) if i not in left),
+            tuple(m for j, m in enumerate(self.summaries[other].members) if j not in right),
+        )
+
+    def _differences(self, other: int) -> list[Difference | None]:
+        breeds = all(self.designs[k].scenario.breeding.mode != "off" for k in (0, other))
+        return [
+            difference_of(
+                measure,
+                *self._columns(name, other),
+                draw=self.summaries[0].draw,
+                other=other,
+                level=self.level,
+            )
+            for name, measure in MEASURES.items()
+            if breeds or name not in BREEDING_MEASURES
+        ]
+
+    def _columns(self, name: str, other: int) -> tuple[Vector, Vector]:
+        """Return a measure of each run in both designs, of the fish that live in both."""
+        both = self.matched(other)
+        found = []
+        for side, summary in enumerate((self.summaries[0], self.summaries[other])):
+            if name not in OF_FISH or len(both) == len(summary.members):
+                column = summary.run_column(name)
+            else:
+                column = summary.column_for(name, [pair[side] for pair in both])
+            found.append(np.asarray(column, dtype=np.float64))
+        return found[0], found[1]
+
+
+def compare(
+    designs: Sequence[Design],
+    *,
+    runs: int,
+    seed: int | None = None,
+    workers: int | None = None,
+    settings: Settings | None = None,
+    changes: Mapping[str, float] | None = None,
+    keep_days: bool = True,
+    progress: Progress | None = None,
+) -> Comparison:
+    """Play several designs over the same draws of fish, run by run in turn.
+
+    An interruption from the keyboard ends it within a second and keeps what was finished.
+
+    Parameters
+    ----------
+    designs
+        Two to four; the first is the reference.
+    runs
+        Of each design.
+    seed
+        Of all designs; that of the first, else 1, where None.
+    workers, settings, changes, keep_days
+        As `sim.batch.play_batch`, the same for every design.
+    progress
+        Told how many runs of all designs are done, of how many, after each.
+
+    Returns
+    -------
+    Comparison
+        Statistics are computed when they are first asked for.
+
+    Raises
+    ------
+    Refused
+        If there are too few or too many designs, their days differ, or one cannot be played.
+    """
+    _check(designs)
+    seed = seed_of(designs[0].scenario, seed=seed)
+    settings = settings or Settings()
+    changes = dict(changes or {})
+    batches = tuple(
+        Batch(
+            scenario=design.scenario,
+            layout=design.layout,
+            seed=seed,
+            settings=settings,
+            changes=changes,
+            asked=runs,
+            keep_days=keep_days,
+        )
+        for design in designs
+    )
+    jobs = (
+        Job(
+            scenario=design.scenario,
+            layout=design.layout,
+            run=run,
+            seed=seed,
+            settings=settings,
+            changes=changes,
+        )
+        for run in range(runs)
+        for design in designs
+    )
+    outcomes = play(jobs, workers=workers)
+    collect(outcomes, into=batches, total=runs * len(designs), progress=progress)
+    return Comparison(designs, batches)
+
+
+def _check(designs: Sequence[Design]) -> None:
+    if not 2 <= len(designs) <= MOST_DESIGNS:
+        raise Refused(
+            Problem("compare", f"got {len(designs)} tanks; expected 2 to {MOST_DESIGNS}.")
+        )
+    days = {design.scenario.days for design in designs}
+    if len(days) > 1:
+        got = ", ".join(f"{design.name} {design.scenario.days:g}" for design in designs)
+        raise Refused(
+            Problem(
+                "days",
+                f"got {got}; expected the same number of days for all, or they cannot be "
+                "compared. Say how many with --days, or in the files.",
+            )
+        )

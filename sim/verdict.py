@@ -1,0 +1,138 @@
+"""Verdict: better, no difference or worse for the same fish, by a criterion stated beforehand.
+
+The dose of injury comes first: what a bite does cancels out of it, whereas shares of runs hang on
+that number, which nobody has measured. Then the share of runs with a serious injury, then the
+hours hidden. The first whose interval leaves out no difference decides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from sim.figures import Vector, by_draw, mean_of_draws
+from sim.paired import better_same_worse, paired_share_difference
+
+CRITERIA = ("dose", "serious", "hidden_h_per_day")
+CRITERION = (
+    "Dose of injury first; where its 95 % interval holds no difference, the share of runs with a "
+    "serious injury, then the hours hidden, each by a 99 % interval, so that three looks together "
+    "are wrong in at most 7 of 100 comparisons of tanks that are alike."
+)
+LATER_LEVEL = 0.99
+NEVER, ALWAYS = 0.03, 0.97
+LEAST_DRAWS = 5  # fewer make no interval worth a verdict, assumed
+
+Word = Literal["better", "no difference", "worse", "too few to say"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """What one design is for the fish of another.
+
+    Parameters
+    ----------
+    reference, other
+        Numbers of the two designs.
+    word
+        Of the other design: "better", "no difference" (none was shown), "worse", or
+        "too few to say".
+    decided_by
+        The criterion that decided, one of `CRITERIA`; "" where none did.
+    shares_refused
+        Whether the share of runs was left out because in both designs nearly none or nearly
+        every run has a serious injury, where it hangs on how much one bite is taken to hurt.
+    better, same, worse
+        Draws of fish for which the other design was better, alike and worse, the first criterion
+        in which they differ by more than a little deciding.
+    """
+
+    reference: int
+    other: int
+    word: Word
+    decided_by: str
+    shares_refused: bool
+    better: int
+    same: int
+    worse: int
+
+
+def decide(
+    columns: Mapping[str, tuple[Vector, Vector]],
+    *,
+    draw: np.ndarray,
+    reference: int = 0,
+    other: int = 1,
+    alike: float = 0.1,
+    level: float = 0.95,
+) -> Verdict:
+    """Return the verdict on a design as against the reference.
+
+    Parameters
+    ----------
+    columns
+        By name of criterion: its value in each run of the reference and of the other design, the
+        same fish in the same place, each shape (n_runs,).
+    draw
+        Draw of fish of each run, shape (n_runs,).
+    reference, other
+        Numbers of the two designs, passed on.
+    alike
+        Differences of a draw up to this share of the mean of both are none.
+    level
+        Coverage of the first criterion's interval; the later ones have at least `LATER_LEVEL`.
+
+    Returns
+    -------
+    Verdict
+        Of the other design.
+    """
+    means = {name: [by_draw(v, draw=draw) for v in columns[name]] for name in CRITERIA}
+    refused = shares_say_nothing(*columns["serious"])
+    used = [name for name in CRITERIA if not (refused and name == "serious")]
+    slack = [0.0 if name == "serious" else alike * float(np.mean(means[name])) for name in used]
+    counts = better_same_worse(
+        np.column_stack([means[name][1] for name in used]),
+        b=np.column_stack([means[name][0] for name in used]),
+        tolerance=slack,
+    )
+    word: Word = "no difference"
+    decided_by = ""
+    if len(means["dose"][0]) < LEAST_DRAWS:
+        word = "too few to say"
+    else:
+        for name in used:
+            x, y = columns[name]
+            asked = level if name == CRITERIA[0] else max(level, LATER_LEVEL)
+            if name == "serious":
+                gap = paired_share_difference(y > 0.0, b=x > 0.0, draw=draw, level=asked)
+            else:
+                gap = mean_of_draws(means[name][1] - means[name][0], level=asked)[0]
+            if gap.high < 0.0 or gap.low > 0.0:
+                word, decided_by = ("better" if gap.high < 0.0 else "worse"), name
+                break
+    return Verdict(
+        reference=reference,
+        other=other,
+        word=word,
+        decided_by=decided_by,
+        shares_refused=refused,
+        better=counts.better,
+        same=counts.same,
+        worse=counts.worse,
+    )
+
+
+def shares_say_nothing(x: Vector, y: Vector) -> bool:
+    """Return whether in both designs nearly no run, or nearly every run, has a serious injury.
+
+    Parameters
+    ----------
+    x, y
+        Whether it happened in each run, shape (n_runs,).
+    """
+    shares = [float(np.mean(side > 0.0)) for side in (x, y)]
+    return max(shares) < NEVER or min(shares) > ALWAYS

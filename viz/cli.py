@@ -1,0 +1,254 @@
+"""The command line: reads what was asked, calls `sim`, and shows what came of it.
+
+What a person can cause ends with exit code 2 and a sentence on the error stream. Everything slow
+to import is imported where it is used, so that help and `check` answer at once.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from sim.errors import Problem, Refused
+
+OK, WRONG, STOPPED = 0, 2, 130
+_USAGE_ERROR: Any = typer.BadParameter.__mro__[1]  # typer carries its own copy of click
+
+app = typer.Typer(
+    name="holdwater",
+    help="Plays out aggression and territory among cichlids in one aquarium, many times over. "
+    "Start with: holdwater compare scenarios/convict-four-foot.toml "
+    "scenarios/convict-six-foot.toml",
+    add_completion=False,
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
+
+Runs = Annotated[str, typer.Option("--runs", metavar="N", help="Runs of each tank.")]
+Days = Annotated[
+    str | None, typer.Option("--days", metavar="DAYS", help="Days of a run, instead of the file's.")
+]
+Seed = Annotated[
+    str | None, typer.Option("--seed", metavar="N", help="Random seed, instead of the file's.")
+]
+Workers = Annotated[
+    str | None, typer.Option("--workers", metavar="N", help="Runs side by side; as many as cores.")
+]
+Watch = Annotated[
+    str,
+    typer.Option(
+        "--watch",
+        metavar="HOW",
+        help="auto, all (every waking second; slow), or how many times as densely as auto.",
+    ),
+]
+Changes = Annotated[
+    list[str] | None,
+    typer.Option("--set", metavar="NAME=VALUE", help="Change a number of the rules; repeatable."),
+]
+Without = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--without",
+        metavar="NAME",
+        help="Switch off assessment, learning, occlusion, hiding, individuality or brood; "
+        "repeatable.",
+    ),
+]
+Json = Annotated[
+    Path | None, typer.Option("--json", metavar="FILE", help="Also write the results as JSON.")
+]
+Csv = Annotated[
+    Path | None, typer.Option("--csv", metavar="DIR", help="Also write the tables as CSV.")
+]
+File = Annotated[Path, typer.Argument(metavar="FILE", help="A scenario file.")]
+
+
+@app.callback(invoke_without_command=True)
+def _about(
+    version: Annotated[bool, typer.Option("--version", help="Say which version this is.")] = False,
+) -> None:
+    if version:
+        from importlib.metadata import PackageNotFoundError
+        from importlib.metadata import version as version_of
+
+        try:
+            typer.echo(f"holdwater {version_of('holdwater')}")
+        except PackageNotFoundError:
+            typer.echo("holdwater, run from its sources, not installed")
+        raise typer.Exit(OK)
+
+
+@app.command()
+def compare(
+    files: Annotated[
+        list[Path],
+        typer.Argument(metavar="FILE FILE [FILE FILE]", help="Two to four scenario files."),
+    ],
+    runs: Runs = "100",
+    days: Days = None,
+    seed: Seed = None,
+    workers: Workers = None,
+    watch: Watch = "auto",
+    changes: Changes = None,
+    without: Without = None,
+    json: Json = None,
+    csv: Csv = None,
+) -> None:
+    """Play two to four tanks with the same fish; which is calmer?"""
+    from viz.played import play, read_options
+
+    code = play(
+        files,
+        asked=read_options(
+            runs=runs, days=days, seed=seed, workers=workers, watch=watch,
+            changes=changes or (), without=without or (), json=json, csv=csv,
+        ),
+        least=2,
+    )  # fmt: skip
+    raise typer.Exit(code)
+
+
+@app.command()
+def run(
+    file: File,
+    runs: Runs = "100",
+    days: Days = None,
+    seed: Seed = None,
+    workers: Workers = None,
+    watch: Watch = "auto",
+    changes: Changes = None,
+    without: Without = None,
+    json: Json = None,
+    csv: Csv = None,
+) -> None:
+    """Play one tank many times; what becomes of its fish?"""
+    from viz.played import play, read_options
+
+    code = play(
+        [file],
+        asked=read_options(
+            runs=runs, days=days, seed=seed, workers=workers, watch=watch,
+            changes=changes or (), without=without or (), json=json, csv=csv,
+        ),
+        least=1,
+    )  # fmt: skip
+    raise typer.Exit(code)
+
+
+@app.command()
+def check(
+    files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="Scenario files.")],
+) -> None:
+    """Say what is wrong or unwise in scenario files."""
+    from viz.checked import show_checks
+
+    if not show_checks(files):
+        raise typer.Exit(WRONG)
+
+
+@app.command()
+def species(
+    name: Annotated[
+        str | None, typer.Argument(metavar="[NAME]", help="A trade or scientific name.")
+    ] = None,
+) -> None:
+    """List the species, or show one with its sources."""
+    from sim.species import find_species
+    from viz.ink import console
+    from viz.species_page import species_card, species_table
+
+    console().print(species_table() if name is None else species_card(find_species(name)))
+
+
+@app.command()
+def parameters(
+    name: Annotated[str | None, typer.Argument(metavar="[NAME]", help="One parameter.")] = None,
+) -> None:
+    """List the numbers of the rules, or show one."""
+    from sim.parameters import load_parameters
+    from viz.asked import no_parameter
+    from viz.ink import console
+    from viz.parameters_page import parameter_card, parameters_table
+
+    if name is not None and name not in load_parameters():
+        raise Refused(no_parameter(name, where="parameters"))
+    console().print(parameters_table() if name is None else parameter_card(load_parameters()[name]))
+
+
+@app.command()
+def schema(
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FILE", help="Write it there instead.")
+    ] = None,
+) -> None:
+    """Print the JSON Schema of scenario files, for editors."""
+    from sim.scenario_schema import schema_text
+    from viz.asked import writable_file
+    from viz.record import write_whole
+
+    if out is None:
+        typer.echo(schema_text().rstrip("\n"))
+    else:
+        write_whole({writable_file(out, option="--out"): schema_text()})
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """Run the command line and leave with its exit code.
+
+    Parameters
+    ----------
+    arguments
+        What follows the program's name; that of the process if left out.
+    """
+    sys.exit(outcome(arguments))
+
+
+def outcome(arguments: list[str] | None = None) -> int:
+    """Run the command line and return its exit code.
+
+    Parameters
+    ----------
+    arguments
+        What follows the program's name; that of the process if left out.
+
+    Returns
+    -------
+    int
+        0 when all went well, 2 when the person can mend it, 130 when stopped with Ctrl-C.
+    """
+    from viz.complaints import complain
+
+    try:
+        code = app(args=arguments, prog_name="holdwater", standalone_mode=False)
+        return code if isinstance(code, int) else OK
+    except _USAGE_ERROR as error:
+        return _usage(error)
+    except Refused as refusal:
+        complain(refusal.problems)
+        return WRONG
+    except (KeyboardInterrupt, typer.Abort):
+        complain([Problem("", "Stopped. Nothing was written.")])
+        return STOPPED
+
+
+def _usage(error: Any) -> int:
+    from viz.complaints import complain
+
+    message = error.format_message()
+    if type(error).__name__ == "NoArgsIsHelpError":
+        typer.echo(message)
+        return WRONG
+    where = error.ctx.command_path if error.ctx else "holdwater"
+    message = message[:1].lower() + message[1:].rstrip(".")
+    complain([Problem(where, f"{message}. `{where} --help` lists what there is.")])
+    return WRONG
+
+
+if __name__ == "__main__":
+    main()

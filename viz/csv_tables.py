@@ -1,0 +1,142 @@
+"""The tidy tables: a row per run, fish, day, pair of fish and end of a chase, as CSV text."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sim.outcome import DAY_ROW, FISH_ROW, RUN_ROW, fish_names
+from sim.rules.codes import CHASE_ENDS, STAGES
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    from sim.batch import Batch
+    from sim.slices import SlicedTable
+
+# columns whose name in `sim.outcome` lacks its unit, and what they are called in the files
+RENAMED = {
+    "serious": "serious_0_or_1",
+    "death": "death_0_or_1",
+    "mate_hurt": "mate_hurt_0_or_1",
+    "eaten": "eaten_count",
+    "deaths": "deaths_count",
+    "hurt_fish": "hurt_fish_count",
+    "contests": "contests_count",
+    "dose": "dose_injury",
+    "harm": "harm_injury",
+    "worst_injury": "worst_injury_0_to_1",
+    "last_injury": "last_injury_0_to_1",
+    "mean_injury": "mean_injury_0_to_1",
+    "male": "male_0_or_1",
+    "aggression": "aggression_times_convict",
+    "boldness": "boldness_0_to_1",
+    "alive": "alive_count",
+    "attacks": "attacks_count",
+    "chases": "chases_count",
+    "bites": "bites_count",
+    "chases_given": "chases_given_count",
+    "chases_taken": "chases_taken_count",
+    "bites_given": "bites_given_count",
+    "bites_taken": "bites_taken_count",
+    "contests_won": "contests_won_count",
+    "contests_lost": "contests_lost_count",
+    **{f"ended_{words.split()[0]}": f"ended_{words.split()[0]}_count" for words in CHASE_ENDS},
+}
+TABLES = ("runs", "fish", "days", "chases", "ends")
+
+
+def csv_files(
+    folder: Path, *, names: Sequence[str], batches: Sequence[Batch]
+) -> dict[Path, Iterable[str]]:
+    """Return the text of every table, made as it is read, by path.
+
+    Parameters
+    ----------
+    folder
+        Where they are to stand.
+    names
+        Of the designs.
+    batches
+        Of the designs.
+    """
+    makers: dict[str, Callable[[], Iterator[Sequence[Any]]]] = {
+        "runs": lambda: _rows(RUN_ROW, [b.runs for b in batches], names=names),
+        "fish": lambda: _fish_rows(names, batches),
+        "days": lambda: _rows(DAY_ROW, [b.days for b in batches], names=names),
+        "chases": lambda: _chase_rows(names, batches),
+        "ends": lambda: _end_rows(names, batches),
+    }
+    return {folder / f"{table}.csv": _text(makers[table]) for table in TABLES}
+
+
+def column_name(field: str) -> str:
+    """Return what a column is called in the files: with its unit.
+
+    Parameters
+    ----------
+    field
+        Its name in `sim.outcome`.
+    """
+    return RENAMED.get(field, field)
+
+
+def _text(rows: Callable[[], Iterator[Sequence[Any]]]) -> Iterator[str]:
+    buffer = io.StringIO()
+    writer = csv.writer(buffer, lineterminator="\n")
+    for row in rows():
+        writer.writerow(row)
+        yield buffer.getvalue()
+        buffer.seek(0)
+        buffer.truncate()
+
+
+def _rows(
+    dtype: np.dtype[Any], tables: Sequence[SlicedTable], *, names: Sequence[str]
+) -> Iterator[Sequence[Any]]:
+    fields = list(dtype.names or ())
+    yield ["design", *map(column_name, fields)]
+    for name, table in zip(names, tables, strict=True):
+        for part in table.slices():
+            for row in part:
+                yield [name, *map(_value, row.item())]
+
+
+def _fish_rows(names: Sequence[str], batches: Sequence[Batch]) -> Iterator[Sequence[Any]]:
+    fields = list(FISH_ROW.names or ())
+    at = fields.index("fish")
+    yield ["design", "name", *map(column_name, fields)]
+    for name, batch in zip(names, batches, strict=True):
+        fish = fish_names(batch.scenario)
+        for part in batch.fish.slices():
+            for row in part:
+                values = row.item()
+                yield [name, fish[values[at]], *map(_value, values)]
+
+
+def _chase_rows(names: Sequence[str], batches: Sequence[Batch]) -> Iterator[Sequence[Any]]:
+    yield ["design", "actor", "other", "chases_count", "contests_won_count", "runs_count"]
+    for name, batch in zip(names, batches, strict=True):
+        fish = fish_names(batch.scenario)
+        for i, actor in enumerate(fish):
+            for j, other in enumerate(fish):
+                if i != j:
+                    chases, wins = int(batch.chases[i, j]), int(batch.wins[i, j])
+                    yield [name, actor, other, chases, wins, batch.done]
+
+
+def _end_rows(names: Sequence[str], batches: Sequence[Batch]) -> Iterator[Sequence[Any]]:
+    yield ["design", "brood_stage", "ended", "chases_count", "runs_count"]
+    for name, batch in zip(names, batches, strict=True):
+        for stage, counts in zip(STAGES, batch.ends, strict=True):
+            for words, count in zip(CHASE_ENDS, counts, strict=True):
+                yield [name, stage, words, int(count), batch.done]
+
+
+def _value(value: Any) -> Any:
+    """A cell: empty where there is no value (a day that never came)."""
+    return "" if isinstance(value, float) and not math.isfinite(value) else value

@@ -1,0 +1,248 @@
+"""From what `sim` computed to the plain values that the words, the tables and the files read."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from viz.results import (
+    AtRiskResult,
+    DesignResult,
+    DifferenceResult,
+    FishResult,
+    Number,
+    Results,
+    VerdictResult,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from sim.comparison import Comparison, Design, Difference
+    from sim.figures import Figure
+    from sim.scenario import Member
+    from sim.statistics import Estimate
+    from sim.summary import Summary
+    from sim.verdict import Verdict
+
+
+def number_of(estimate: Estimate, *, unit: str) -> Number:
+    """Return an estimate as plain numbers, what is not finite as None.
+
+    Parameters
+    ----------
+    estimate
+        Of `sim.statistics`.
+    unit
+        Its unit.
+    """
+    low, high = finite(estimate.low), finite(estimate.high)
+    if unit.startswith("share"):  # limits of a mean of shares may stick out
+        low = None if low is None else max(low, 0.0)
+        high = None if high is None else min(high, 1.0)
+    return Number(
+        finite(estimate.value),
+        low,
+        high,
+        unit,
+        int(estimate.n),
+        estimate.method,
+    )
+
+
+def finite(value: float) -> float | None:
+    """Return a number, or None where it is none.
+
+    Parameters
+    ----------
+    value
+        Any float.
+    """
+    return float(value) if math.isfinite(value) else None
+
+
+def design_result(summary: Summary, *, name: str, file: str, hash_: str) -> DesignResult:
+    """Return what one batch says as plain values.
+
+    Parameters
+    ----------
+    summary
+        Of the batch.
+    name, file
+        What the design is called, and where it was read.
+    hash_
+        Digest of the scenario as played.
+    """
+    scenario = summary.batch.scenario
+    tank = scenario.tank
+    risk = summary.at_risk
+    return DesignResult(
+        name=name,
+        file=file,
+        hash=hash_,
+        length_m=tank.length_m,
+        width_m=tank.width_m,
+        height_m=tank.height_m,
+        light_h=tank.light_hours,
+        days=scenario.days,
+        pair=may_pair(summary.members),
+        runs=summary.runs,
+        draws=summary.draws,
+        outcomes=_numbers(summary.figures),
+        without=tuple(scenario.without),
+        interrupted=summary.batch.interrupted,
+        ends={
+            words: number_of(share, unit="share of chases") for words, share in summary.ends.items()
+        },
+        at_risk=None
+        if risk is None
+        else AtRiskResult(risk.member.name, risk.by, number_of(risk.share, unit="share of runs")),
+        spreads={
+            spread.measure.name: number_of(spread.split.share, unit="share of variance")
+            for spread in summary.spreads
+        },
+        fish=tuple(
+            FishResult(
+                name=fish.name,
+                species=fish.member.species.key,
+                first_day=finite(fish.median_day),
+                outcomes=_numbers(fish.figures),
+            )
+            for fish in summary.fish
+        ),
+    )
+
+
+def may_pair(members: tuple[Member, ...]) -> bool:
+    """Return whether a grown male and a grown female of one cichlid species may be among them.
+
+    Parameters
+    ----------
+    members
+        Fish of a scenario.
+    """
+    sexes: dict[str, list[str]] = {}
+    for fish in members:
+        kind = fish.species
+        grown = fish.length_m is None or fish.length_m >= kind.maturity_m
+        if kind.kind == "cichlid" and kind.site != "none" and grown:
+            sexes.setdefault(kind.key, []).append(fish.sex)
+    return any(
+        len(found) > 1 and {"male", "unknown"} & set(found) and {"female", "unknown"} & set(found)
+        for found in sexes.values()
+    )
+
+
+def _numbers(figures: dict[str, Figure]) -> dict[str, Number]:
+    return {name: number_of(figure.estimate, unit=figure.unit) for name, figure in figures.items()}
+
+
+def results_of_comparison(comparison: Comparison, *, provenance: Mapping[str, object]) -> Results:
+    """Return everything a comparison says as plain values.
+
+    Parameters
+    ----------
+    comparison
+        With one run done or more.
+    provenance
+        Of `viz.record.provenance`.
+    """
+    return _results(
+        comparison.summaries,
+        comparison.designs,
+        provenance=provenance,
+        differences=tuple(
+            difference_result(row)
+            for row in (*comparison.differences, *comparison.fish_differences)
+        ),
+        verdicts=tuple(verdict_result(row) for row in comparison.verdicts),
+    )
+
+
+def results_of_one(
+    summary: Summary, *, design: Design, provenance: Mapping[str, object]
+) -> Results:
+    """Return everything one batch says as plain values.
+
+    Parameters
+    ----------
+    summary
+        Of the batch.
+    design
+        What it played.
+    provenance
+        Of `viz.record.provenance`.
+    """
+    return _results((summary,), (design,), provenance=provenance, differences=(), verdicts=())
+
+
+def _results(
+    summaries: Sequence[Summary],
+    designs: Sequence[Design],
+    *,
+    provenance: Mapping[str, object],
+    differences: tuple[DifferenceResult, ...],
+    verdicts: tuple[VerdictResult, ...],
+) -> Results:
+    from sim.summary import NOT_MEASURED
+
+    return Results(
+        provenance=dict(provenance),
+        designs=tuple(
+            design_result(summary, name=design.name, file=str(design.path or ""), hash_=design.hash)
+            for summary, design in zip(summaries, designs, strict=True)
+        ),
+        differences=differences,
+        verdicts=verdicts,
+        runs_asked=summaries[0].batch.asked,
+        unmeasured=NOT_MEASURED,
+    )
+
+
+def difference_result(row: Difference) -> DifferenceResult:
+    """Return a difference as plain values.
+
+    Parameters
+    ----------
+    row
+        Of `sim.comparison`.
+    """
+    return DifferenceResult(
+        first=row.reference,
+        second=row.other,
+        fish=row.member.name if row.member is not None else None,
+        outcome=row.outcome,
+        unit=row.unit,
+        estimate=finite(row.estimate),
+        low=finite(row.low),
+        high=finite(row.high),
+        method=row.method,
+        better=row.better,
+        same=row.same,
+        worse=row.worse,
+        ratio=None if row.ratio is None else number_of(row.ratio, unit="times"),
+        variance_gain=finite(row.variance_gain),
+    )
+
+
+def verdict_result(row: Verdict) -> VerdictResult:
+    """Return a verdict as plain values.
+
+    Parameters
+    ----------
+    row
+        Of `sim.verdict`.
+    """
+    from sim.verdict import CRITERION
+
+    return VerdictResult(
+        first=row.reference,
+        second=row.other,
+        verdict=row.word,
+        decided_by=row.decided_by or None,
+        criterion=CRITERION,
+        shares_refused=row.shares_refused,
+        better=row.better,
+        same=row.same,
+        worse=row.worse,
+    )

@@ -1,0 +1,314 @@
+"""What `run` and `compare` do: read, check, play, show, write."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from sim.errors import Problem, Refused
+from viz import asked as reading
+from viz.words import LETTERS
+
+if TYPE_CHECKING:
+    from sim.batch import Batch
+    from sim.check import Checked
+    from sim.comparison import Design
+    from sim.settings import Settings
+    from viz.results import Results
+
+STOPPED = 130
+T = TypeVar("T")
+MOST_DESIGNS = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """The options of `run` and `compare`, checked.
+
+    Parameters
+    ----------
+    runs
+        Of each tank.
+    days, seed, workers
+        None where the file or the machine decides.
+    watch, settings
+        As typed, and what it means.
+    changes
+        Parameters that differ from the defaults.
+    without
+        Mechanisms switched off.
+    json, csv
+        Where to write, or None.
+    """
+
+    runs: int
+    days: float | None
+    seed: int | None
+    workers: int | None
+    watch: str
+    settings: Settings
+    changes: dict[str, float]
+    without: tuple[str, ...]
+    json: Path | None
+    csv: Path | None
+
+
+def read_options(
+    *,
+    runs: str,
+    days: str | None,
+    seed: str | None,
+    workers: str | None,
+    watch: str,
+    changes: Iterable[str],
+    without: Iterable[str],
+    json: Path | None,
+    csv: Path | None,
+) -> Asked:
+    """Return what was typed, checked; every wrong option is named at once.
+
+    Parameters
+    ----------
+    runs, days, seed, workers, watch, changes, without, json, csv
+        As typed.
+
+    Raises
+    ------
+    Refused
+        If an option has no sense.
+    """
+    from sim.settings import settings_for
+
+    found: list[Problem] = []
+
+    def whole(option: str, text: str | None, low: int, high: int) -> int | None:
+        return None if text is None else reading.whole(option, text, low=low, high=high)
+
+    tried = {
+        "runs": _tried(found, lambda: whole("--runs", runs, 1, reading.MOST_RUNS)),
+        "days": _tried(found, lambda: None if days is None else reading.number_of_days(days)),
+        "seed": _tried(found, lambda: whole("--seed", seed, 0, reading.MOST_SEED)),
+        "workers": _tried(found, lambda: whole("--workers", workers, 1, reading.MOST_WORKERS)),
+        "settings": _tried(found, lambda: settings_for(watch)),
+        "changes": _tried(found, lambda: reading.parameter_changes(changes)),
+        "without": _tried(found, lambda: reading.switched_off(without)),
+        "json": _tried(
+            found, lambda: None if json is None else reading.writable_file(json, option="--json")
+        ),
+        "csv": _tried(
+            found, lambda: None if csv is None else reading.writable_folder(csv, option="--csv")
+        ),
+    }
+    if found:
+        raise Refused(found)
+    return Asked(watch=watch, **tried)  # type: ignore[arg-type]
+
+
+def _tried(found: list[Problem], read: Callable[[], T]) -> T | None:
+    try:
+        return read()
+    except Refused as refusal:
+        found.extend(refusal.problems)
+        return None
+
+
+def read_files(paths: Sequence[Path], *, asked: Asked, least: int) -> list[Checked]:
+    """Return the checked scenarios, with the options that change them applied.
+
+    Parameters
+    ----------
+    paths
+        Scenario files.
+    asked
+        The options.
+    least
+        How many files there must be.
+
+    Raises
+    ------
+    Refused
+        With what is wrong in all of the files.
+    """
+    from sim.check import check_file, check_scenario
+
+    if not least <= len(paths) <= MOST_DESIGNS:
+        raise Refused(Problem("compare", f"got {len(paths)}; expected two to four scenario files."))
+    problems: list[Problem] = []
+    found: list[Checked] = []
+    for path in paths:
+        try:
+            checked = check_file(path)
+            if asked.days is not None or asked.without:
+                scenario = checked.scenario.model_copy(
+                    update={
+                        "days": asked.days if asked.days is not None else checked.scenario.days,
+                        "without": tuple(
+                            dict.fromkeys([*checked.scenario.without, *asked.without])
+                        ),
+                    }
+                )
+                checked = check_scenario(scenario)
+        except Refused as refusal:
+            problems += refusal.problems
+        else:
+            found.append(checked)
+    if problems:
+        raise Refused(problems)
+    return found
+
+
+def play(paths: Sequence[Path], *, asked: Asked, least: int) -> int:
+    """Play one tank or several, show what came of it, and write what was asked for.
+
+    Parameters
+    ----------
+    paths
+        Scenario files.
+    asked
+        The options.
+    least
+        How many files there must be.
+
+    Returns
+    -------
+    int
+        0, or 130 when it was stopped before the end.
+
+    Raises
+    ------
+    Refused
+        If a scenario cannot be played, or a file not written.
+    """
+    from viz.complaints import complain
+    from viz.progress import say_if_compiling, shown_progress
+
+    checked = read_files(paths, asked=asked, least=least)
+    designs = designs_of(paths, checked=checked)
+    for found in checked:
+        complain(found.warnings, unwise=True)
+    say_if_compiling()
+    with shown_progress() as tell:
+        batches, summarised = _played(designs, asked=asked, progress=tell)
+    if any(batch.interrupted for batch in batches):
+        complain([Problem("", stopped_words(batches, runs=asked.runs))])
+        return STOPPED
+    _show_and_write(summarised(), asked=asked, batches=batches)
+    return 0
+
+
+def stopped_words(batches: Sequence[Batch], *, runs: int) -> str:
+    """Return what was finished when it was stopped.
+
+    Parameters
+    ----------
+    batches
+        Of the designs, some of them cut short.
+    runs
+        Runs of each that were asked for.
+    """
+    done = min(batch.done for batch in batches)
+    each = "" if len(batches) == 1 else " of each tank"
+    words = f"Stopped: {done} of {runs} runs{each} finished; nothing was written."
+    if done == 0:
+        return words
+    hurt = [int(batch.runs.column("serious")[:done].sum()) for batch in batches]
+    counts = (
+        f"{hurt[0]}"
+        if len(hurt) == 1
+        else ", ".join(f"{letter} {count}" for letter, count in zip(LETTERS, hurt, strict=False))
+    )
+    return f"{words} With a serious injury among them: {counts}."
+
+
+def designs_of(paths: Sequence[Path], *, checked: Sequence[Checked]) -> tuple[Design, ...]:
+    """Return the designs with names that differ.
+
+    Parameters
+    ----------
+    paths
+        The files.
+    checked
+        What they hold.
+    """
+    from sim.comparison import Design
+    from sim.scenario_file import scenario_hash
+
+    names = [found.scenario.title or path.stem for path, found in zip(paths, checked, strict=True)]
+    if len(set(names)) < len(names):
+        names = [f"{name}, {path.stem}" for name, path in zip(names, paths, strict=True)]
+    if len(set(names)) < len(names):
+        names = [f"{name} ({number})" for number, name in enumerate(names, start=1)]
+    return tuple(
+        Design(
+            name=name,
+            path=path,
+            scenario=found.scenario,
+            layout=found.layout,
+            hash=scenario_hash(found.scenario),
+        )
+        for name, path, found in zip(names, paths, checked, strict=True)
+    )
+
+
+def _played(
+    designs: tuple[Design, ...], *, asked: Asked, progress: Callable[[int, int], None]
+) -> tuple[tuple[Batch, ...], Callable[[], Results]]:
+    """Play, and return the batches with what makes their results when there are any."""
+    from sim.batch import play_batch
+    from sim.comparison import compare
+    from sim.summary import summarise
+    from viz.gathered import results_of_comparison, results_of_one
+    from viz.record import provenance
+
+    def origin(batch: Batch) -> dict[str, Any]:
+        return provenance(
+            seed=batch.seed, settings=batch.settings, watch=asked.watch, changes=batch.changes
+        )
+
+    if len(designs) == 1:
+        (design,) = designs
+        batch = play_batch(
+            design.scenario,
+            design.layout,
+            runs=asked.runs,
+            seed=asked.seed,
+            workers=asked.workers,
+            settings=asked.settings,
+            changes=asked.changes,
+            keep_days=asked.csv is not None,
+            progress=progress,
+        )
+        return (batch,), lambda: results_of_one(
+            summarise(batch), design=design, provenance=origin(batch)
+        )
+    comparison = compare(
+        designs,
+        runs=asked.runs,
+        seed=asked.seed,
+        workers=asked.workers,
+        settings=asked.settings,
+        changes=asked.changes,
+        keep_days=asked.csv is not None,
+        progress=progress,
+    )
+    return comparison.batches, lambda: results_of_comparison(
+        comparison, provenance=origin(comparison.batches[0])
+    )
+
+
+def _show_and_write(results: Results, *, asked: Asked, batches: tuple[Batch, ...]) -> None:
+    from viz.csv_tables import csv_files
+    from viz.ink import console
+    from viz.record import results_json, write_whole
+    from viz.report import results_page
+
+    console().print(results_page(results))
+    files: dict[Path, str | Iterable[str]] = {}
+    if asked.json is not None:
+        files[asked.json] = results_json(results)
+    if asked.csv is not None:
+        names = [design.name for design in results.designs]
+        files |= csv_files(asked.csv, names=names, batches=batches)
+    write_whole(files, folder=asked.csv)

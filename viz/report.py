@@ -1,0 +1,37 @@
+"""The page that `run` and `compare` print, from top to bottom."""
+
+from __future__ import annotations
+
+from rich.console import Group, RenderableType
+
+from viz.cautions import ABSOLUTE, ABSOLUTE_ALONE, CAUTIONS
+from viz.ink import bullet, heading
+from viz.results import Results
+from viz.tables import at_risk, chases_ended, compared, happened
+from viz.words import in_words, spread_words
+
+
+def results_page(results: Results) -> RenderableType:
+    """Return everything a person is told about one tank or several.
+
+    Parameters
+    ----------
+    results
+        What was found.
+    """
+    parts: list[RenderableType] = [
+        compared(results),
+        heading("In short"),
+        *(bullet(one.words) for one in in_words(results)),
+        happened(results),
+        at_risk(results),
+        chases_ended(results),
+        heading("How sure"),
+        *(bullet(one.words) for one in spread_words(results)),
+        bullet(ABSOLUTE if len(results.designs) > 1 else ABSOLUTE_ALONE),
+    ]
+    criteria = dict.fromkeys(found.criterion for found in results.verdicts)
+    parts += [bullet(f"How better and worse are told. {words}") for words in criteria]
+    parts.append(heading("Before you build it"))
+    parts += [bullet(words, mark="!", style="sand") for words in CAUTIONS]
+    return Group(*parts)

@@ -1,0 +1,219 @@
+"""Results as plain values: what the words, the tables and the JSON file all read.
+
+Made once from what `sim` computed. Every sentence and every cell is a number of this structure, so
+that a reader of the JSON file can find what a sentence stands on.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Verdict = Literal["better", "no difference", "worse", "too few to say"]
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """An estimate and its 95 % interval.
+
+    Parameters
+    ----------
+    estimate, low, high
+        In `unit`; limits are None where too little was seen to give them.
+    unit
+        Unit of the three.
+    n
+        Independent observations it rests on: draws of fish, or runs.
+    method
+        How the interval was made.
+    """
+
+    estimate: float | None
+    low: float | None
+    high: float | None
+    unit: str
+    n: int
+    method: str
+
+
+@dataclass(frozen=True, slots=True)
+class FishResult:
+    """One fish of one design: its name, its species, and and what becomes of it.
+
+    Parameters
+    ----------
+    name, species
+        Its own name, and the scientific one of its species.
+    first_day
+        Middle day of the first serious injury over the runs that had one, d; None without.
+    outcomes
+        By the names of `sim.figures.FISH_MEASURES`.
+    """
+
+    name: str
+    species: str
+    first_day: float | None
+    outcomes: dict[str, Number]
+
+
+@dataclass(frozen=True, slots=True)
+class AtRiskResult:
+    """The fish that comes off worst, chosen in one half of the runs and counted in the other.
+
+    Parameters
+    ----------
+    name
+        The fish.
+    by
+        "serious": hurt seriously most often; "bites": none was, and this one took most bites.
+    share
+        Share of the runs that did not choose it.
+    """
+
+    name: str
+    by: str
+    share: Number
+
+
+@dataclass(frozen=True, slots=True)
+class DesignResult:
+    """One tank and what became of its fish.
+
+    Parameters
+    ----------
+    name, file, hash
+        What it is called, where it was read, and the digest of the scenario as played.
+    length_m, width_m, height_m, light_h, days
+        The tank, its hours of light a day, and the length of a run.
+    pair
+        Whether two grown cichlids of one species live in it that may be a pair.
+    runs, draws
+        Runs played, and draws of fish among them.
+    outcomes
+        By the names of `sim.figures.MEASURES`.
+    without
+        Mechanisms switched off.
+    interrupted
+        Whether it was stopped before all runs were played.
+    ends
+        Share of the chases that ended in each way; empty without a chase.
+    at_risk
+        The fish that comes off worst; None when that cannot be said.
+    spreads
+        By outcome, the share of the variance between runs that comes from which fish one gets.
+    fish
+        One by one.
+    """
+
+    name: str
+    file: str
+    hash: str
+    length_m: float
+    width_m: float
+    height_m: float
+    light_h: float
+    days: float
+    pair: bool
+    runs: int
+    draws: int
+    outcomes: dict[str, Number]
+    without: tuple[str, ...]
+    interrupted: bool
+    ends: dict[str, Number]
+    at_risk: AtRiskResult | None
+    spreads: dict[str, Number]
+    fish: tuple[FishResult, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DifferenceResult:
+    """Second design less first in one outcome, over the same draws of fish.
+
+    Parameters
+    ----------
+    first, second
+        Indices of the designs.
+    fish
+        Name of the fish it speaks of; None for the whole tank.
+    outcome, unit
+        A name of `sim.figures.MEASURES`, and its unit.
+    estimate, low, high, method
+        Second less first, None where too little was seen, and how the interval was made.
+    better, same, worse
+        Draws of fish for which the second was better, alike and worse.
+    ratio
+        Second over first; None where it cannot be given.
+    variance_gain
+        Variance of the difference over that of unpaired runs; None where nothing varies.
+    """
+
+    first: int
+    second: int
+    fish: str | None
+    outcome: str
+    unit: str
+    estimate: float | None
+    low: float | None
+    high: float | None
+    method: str
+    better: int
+    same: int
+    worse: int
+    ratio: Number | None
+    variance_gain: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictResult:
+    """What is said of the second design as against the first.
+
+    Parameters
+    ----------
+    first, second
+        Indices of the designs.
+    verdict
+        Of the second; "too few to say" where too few draws of fish were played.
+    decided_by
+        The outcome that decided; None when none did.
+    criterion
+        The criterion, stated beforehand.
+    shares_refused
+        Whether the share of runs was left out, because nearly no run or nearly every run of both
+        has a serious injury.
+    better, same, worse
+        Draws of fish for which the second was better, alike and worse, all criteria together.
+    """
+
+    first: int
+    second: int
+    verdict: Verdict
+    decided_by: str | None
+    criterion: str
+    shares_refused: bool
+    better: int
+    same: int
+    worse: int
+
+
+@dataclass(frozen=True, slots=True)
+class Results:
+    """Everything one command has to say.
+
+    Parameters
+    ----------
+    provenance
+        Versions, machine, settings, seed and what was changed.
+    designs, differences, verdicts
+        See there.
+    runs_asked
+        Runs of each design that were asked for; fewer were done when it was stopped.
+    unmeasured
+        Sentence on the spread that is not in the intervals.
+    """
+
+    provenance: dict[str, object]
+    designs: tuple[DesignResult, ...]
+    differences: tuple[DifferenceResult, ...]
+    verdicts: tuple[VerdictResult, ...]
+    runs_asked: int
+    unmeasured: str
