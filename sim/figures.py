@@ -271,6 +271,9 @@ def mean_of_draws(
     some = int(np.count_nonzero(numbers))
     if some >= LEAST_NONZERO:
         lots = in_lots(numbers)
+        if np.ptp(lots) <= 1e-12 * np.max(np.abs(lots)):
+            # Alike but for rounding, which the bootstrap cannot divide by.
+            return Estimate(value, value, value, n, "all alike"), None
         found = mean_interval(lots, level=level)
         if isinstance(found, Estimate):
             shift = value - found.value

@@ -18,8 +18,9 @@ from viz.results import (
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from sim.comparison import Comparison, Design, Difference
+    from sim.comparison import Comparison, Design
     from sim.figures import Figure
+    from sim.pairing import Difference
     from sim.scenario import Member
     from sim.statistics import Estimate
     from sim.summary import Summary

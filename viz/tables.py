@@ -195,16 +195,19 @@ def at_risk(results: Results) -> RenderableType:
         names |= dict.fromkeys(by_name[-1])
     order = sorted(names, key=lambda name: -_worst(results, by_name, name))
     few = len(results.designs) < 3
-    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
-    table.add_column("\nfish" if len(results.designs) > 1 else "fish", overflow="fold")
-    for _, word in RISKS:
+    shown = [row for row in RISKS if few or row[1] != "chased"]  # 80 columns hold no more
+    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False)
+    table.add_column(
+        "\nfish" if len(results.designs) > 1 else "fish", overflow="fold", min_width=16
+    )
+    for _, word in shown:
         for number in range(len(results.designs)):
             above = word if number == 0 else ""
             letter = f"\n{LETTERS[number]}" if len(results.designs) > 1 else ""
             table.add_column(above + letter, justify="right", no_wrap=True)
     for name in order[:MOST_FISH_ROWS]:
         cells = []
-        for outcome, _ in RISKS:
+        for outcome, _ in shown:
             for design, places in zip(results.designs, by_name, strict=True):
                 there = name in places
                 found = design.fish[places[name]].outcomes.get(outcome) if there else None
