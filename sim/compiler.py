@@ -4,26 +4,49 @@ from __future__ import annotations
 
 import functools
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any, TypeVar
 
 import numba
 import numpy as np
 import platformdirs
+from numba.core import config
 
 F = TypeVar("F", bound=Callable[..., Any])
 
 # No fused arithmetic, so that bytes repeat; no lock, so that runs go side by side.
-COMMON = {"nogil": True, "fastmath": False, "error_model": "numpy"}
+COMMON: dict[str, Any] = {"nogil": True, "fastmath": False, "error_model": "numpy"}
 # The rules never allocate, so they need no counting of references, which costs most of the time.
-RULES = {**COMMON, "_nrt": False}
-INNER = {**RULES, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+RULES: dict[str, Any] = {**COMMON, "_nrt": False}
+INNER: dict[str, Any] = {**RULES, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+
+
+def _digest(paths: Iterable[Path]) -> str:
+    root = Path(__file__).parent
+    digest = hashlib.sha256()
+    for path in sorted(paths):
+        digest.update(path.relative_to(root).as_posix().encode())
+        digest.update(path.read_bytes())
+    return digest.hexdigest()[:16]
 
 
 @functools.cache
 def source_digest() -> str:
-    """Return a digest of every source file of `sim`, which names the compiled version.
+    """Return a digest of every source and data file of `sim`: it names the model.
+
+    Returns
+    -------
+    str
+        Sixteen hexadecimal digits.
+    """
+    root = Path(__file__).parent
+    return _digest([*root.rglob("*.py"), *root.rglob("*.toml")])
+
+
+@functools.cache
+def compiled_digest() -> str:
+    """Return a digest of the sources that compiled code comes from.
 
     numba looks only at the file of the function it has cached, not at the files of the
     functions that one calls, so a rule changed in another file would go unnoticed.
@@ -34,11 +57,12 @@ def source_digest() -> str:
         Sixteen hexadecimal digits.
     """
     root = Path(__file__).parent
-    digest = hashlib.sha256()
-    for path in sorted(root.rglob("*.py")):
-        digest.update(path.relative_to(root).as_posix().encode())
-        digest.update(path.read_bytes())
-    return digest.hexdigest()[:16]
+    shapes = {root / "state.py", root / "tables.py", Path(__file__)}
+    return _digest(
+        path
+        for path in root.rglob("*.py")
+        if path in shapes or b"from sim.compiler import" in path.read_bytes()
+    )
 
 
 def cache_folder() -> Path:
@@ -49,16 +73,17 @@ def cache_folder() -> Path:
     Path
         A folder below the user's cache; numba makes it when it first writes to it.
     """
-    return Path(platformdirs.user_cache_dir("holdwater")) / "compiled" / source_digest()
+    return Path(platformdirs.user_cache_dir("holdwater")) / "compiled" / compiled_digest()
 
 
-def _compile(function: F, *, options: dict[str, bool | str], keep: bool) -> F:
-    if numba.config.DISABLE_JIT:
+def _compile(function: F, *, options: dict[str, Any], keep: bool) -> F:
+    if getattr(config, "DISABLE_JIT", 0):
         # Unsigned integers wrap round in compiled code; numpy would warn that they do.
         return np.errstate(over="ignore")(function) if keep else function
     if keep:
-        numba.config.CACHE_DIR = str(cache_folder())
-    return numba.njit(cache=keep, **options)(function)  # type: ignore[no-any-return]
+        setattr(config, "CACHE_DIR", str(cache_folder()))  # noqa: B010  set by name: untyped
+    compiled: F = numba.njit(cache=keep, **options)(function)
+    return compiled
 
 
 def jit(function: F) -> F:

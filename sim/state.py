@@ -356,7 +356,7 @@ class State(NamedTuple):
 
     def copy(self) -> State:
         """Return a snapshot that shares nothing with this state."""
-        return State(*(array.copy() for array in self))
+        return State._make(array.copy() for array in self)
 
     def restore(self, snapshot: State) -> None:
         """Set every array to what it was when `snapshot` was taken."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -13,6 +12,7 @@ from rich.text import Text
 from viz.ink import console
 
 BAR_CELLS = 32
+ENTRY = "advance.advance"  # numba names its files so; the folder is there before they are
 _QUIET_S = 20.0  # where the stream is no terminal, a line at most this often
 
 
@@ -114,7 +114,7 @@ def say_if_compiling() -> None:
     folder = cache_folder()
     if compiler_is_off():
         words = "The compiler is off: this takes hundreds of times as long."
-    elif folder.is_dir() and any(os.scandir(folder)):
+    elif any(folder.rglob(f"{ENTRY}-*.nbc")):
         return
     else:
         words = "Compiling the rules for this machine, once: about a minute."

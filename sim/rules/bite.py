@@ -8,7 +8,8 @@ exponential amount of mean
 with :math:`h` the mean harm of a bite between equals (`harm_per_bite`), so that the mean harm of a
 bite is :math:`h` whatever the chance. Three tenths of it is skin, which closes in 10 h, the rest
 is scales and fins, which take 14 days. The sum is the injury: 0.15 minor, 0.5 serious, 1 dead.
-A fish whose body is less deep and wide than the biter's gape may be swallowed: its own cause of death.
+A fish whose body is less deep and wide than the biter's gape may be swallowed: its own cause of
+death.
 
 References
 ----------

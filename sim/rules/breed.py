@@ -35,6 +35,7 @@ from sim.rules.hours import DAY
 from sim.state import State
 from sim.tables import Floor
 
+
 @rule
 def nest_for(state: State, floor: Floor, mother: int, father: int) -> int:
     """Return the site a pair spawns at: of the kind of its species, near what it holds already.

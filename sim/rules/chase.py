@@ -436,6 +436,7 @@ def ending(state: State, floor: Floor, i: int, j: int, stuck: int, key: np.uint6
         return TIRED
     near = p.bite_reach * f.length + 0.2 * g.length
     slow = g.stamina < WORN_OUT or stuck * 2 > s.micro
-    if slow and d < 1.5 * near and uniform(chain(key, 60)) < 1.0 - math.exp(-p.submit_rate * s.tick):
+    chance = 1.0 - math.exp(-p.submit_rate * s.tick)
+    if slow and d < 1.5 * near and uniform(chain(key, 60)) < chance:
         return SUBMITTED
     return -1

@@ -1,10 +1,10 @@
 """Window: which stretches of time are watched tick by tick, and which are leapt.
 
 A window lasts two and a half minutes, a gap 0.2 of the waking time since the last change, at
-least five minutes and at most two hours, drawn about that and carried over the night. A change (somebody took or lost a site, a rank was
-reversed, a stage of the brood, a newcomer, a serious injury, a death) ends the gap, fades the
-pooled exposures and opens a window, so that the first hours after it are watched almost whole.
-A window is not closed on a chase or a contest.
+least five minutes and at most two hours, drawn about that and carried over the night. A change
+(somebody took or lost a site, a rank was reversed, a stage of the brood, a newcomer, a serious
+injury, a death) ends the gap, fades the pooled exposures and opens a window, so that the first
+hours after it are watched densely. A window is not closed on a chase or a contest.
 """
 
 from __future__ import annotations
