@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 AHEAD = 3  # runs handed out and not yet taken back, for each worker
 LOOK_S = 0.2  # s a worker may go without looking whether it should stop
-PATIENCE_S = 0.7  # s that are waited for workers that were told to stop
+PATIENCE_S = 0.3  # s that are waited for workers that were told to stop
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

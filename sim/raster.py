@@ -58,7 +58,7 @@ def meets(
     ex, ey = cx - t * dx, cy - t * dy
     if ex * ex + ey * ey > rounds[shape, 2] * rounds[shape, 2]:
         return False
-    for i in range(first[shape], first[shape + 1]):  # noqa: SIM110 (any() is not compiled)
+    for i in range(first[shape], first[shape + 1]):
         if crosses(px, py, qx, qy, sides[i]):
             return True
     return False

@@ -114,7 +114,7 @@ def say_if_compiling() -> None:
     folder = cache_folder()
     if compiler_is_off():
         words = "The compiler is off: this takes hundreds of times as long."
-    elif any(folder.rglob(f"{ENTRY}-*.nbc")):
+    elif any(folder.rglob(f"{ENTRY}*.nbc")):
         return
     else:
         words = "Compiling the rules for this machine, once: about a minute."

@@ -140,7 +140,8 @@ def decide(state: State, i: int, j: int) -> int:
     link.ordinal += 1
     state.tank[0].attacks += 1
     m_i, _ = size_up(state, i, j, chain(key, 1))
-    if uniform(chain(key, 2)) > 1.0 / (1.0 + math.exp(-(m_i - p.attack_line) / p.attack_line_width)):
+    bold = (m_i - p.attack_line) / p.attack_line_width
+    if uniform(chain(key, 2)) > 1.0 / (1.0 + math.exp(-bold)):
         return DISPLAY_ONLY
     if state.fish[j].territorial == 0 or state.fish[j].act != SWIM or state.fish[j].room >= 0:
         return CHASED
@@ -152,7 +153,7 @@ def decide(state: State, i: int, j: int) -> int:
 
 @small_rule
 def available(state: State, floor: Floor, i: int, j: int) -> bool:
-    """Return whether fish `j` can be attacked by `i` now: nobody pursues it, and it is reachable."""
+    """Return whether `i` can attack fish `j` now: nobody pursues it, and it can be reached."""
     g = state.fish[j]
     if g.act != SWIM or state.tank[0].clock < g.act_until:
         return False

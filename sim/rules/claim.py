@@ -18,7 +18,9 @@ from __future__ import annotations
 
 import math
 
-from sim.compiler import rule, small_rule
+import numpy as np
+
+from sim.compiler import rule, rule_entry, small_rule
 from sim.rules.codes import IN_TANK
 from sim.state import State
 from sim.tables import Floor
@@ -99,6 +101,26 @@ def exposure(state: State, floor: Floor, i: int, j: int, d2: float) -> float:
     if d2 < near * near:
         c = max(c, p.own_space_claim * curve(state, d2 / (near * near)))
     return c * layer_factor(state, f.layer, g.layer)
+
+
+def fill_claims(state: State, floor: Floor, claims: np.ndarray) -> None:
+    """Write every fish's claim on every cell, as the ticks see it.
+
+    Parameters
+    ----------
+    state, floor
+        State of the run and tables of the layout.
+    claims
+        Filled, shape (n_fish, n_cells); 0 for a fish without a site and under pieces.
+    """
+    for i in range(len(state.fish)):
+        for cell in range(int(floor.dims[6])):
+            claims[i, cell] = 0.0
+            if floor.free[0, cell] == 1 and state.fish[i].presence == IN_TANK:
+                claims[i, cell] = site_claim(state, floor, i, cell, 1.0)
+
+
+claims_on_cells = rule_entry(fill_claims)
 
 
 @rule

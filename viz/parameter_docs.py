@@ -1,0 +1,66 @@
+"""The page `docs/parameters.md`, made from the numbers the rules read.
+
+    python -m viz.parameter_docs > docs/parameters.md
+"""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import fields
+
+from sim.parameters import Parameter, load_parameters
+from sim.settings import BEAT_S, LOOK_S, Settings
+
+HEAD = """\
+# Parameters
+
+Made from `sim/data/parameters.toml` by `python -m viz.parameter_docs`; a test holds it to that
+file, so edit the file and make the page anew. A name with a year is an entry of
+[references.bib](references.bib). {assumed} of the {total} numbers rest on an assumption or on
+memory, whole or in part: they are marked **assumed**. The range is what we think possible; the
+default lies inside it, and `--set NAME=VALUE` takes any value of it.
+
+| parameter | value | range | unit | | rests on |
+|---|---:|---|---|---|---|
+"""
+
+MIDDLE = """
+## Numbers of the method
+
+Not of the fish: how time is cut, from `sim/settings.py`. `--watch` changes the gaps.
+
+| setting | value |
+|---|---:|
+"""
+
+
+def parameters_page() -> str:
+    """Return the whole page as Markdown, with a line break at its end."""
+    table = load_parameters().values()
+    head = HEAD.format(assumed=sum(one.assumed for one in table), total=len(table))
+    settings = Settings()
+    method = [(field.name, getattr(settings, field.name)) for field in fields(settings)]
+    method += [("look round every, s", LOOK_S), ("slow update while watched every, s", BEAT_S)]
+    return (
+        head
+        + "".join(map(_row, table))
+        + MIDDLE
+        + "".join(f"| `{name}` | {_shown(value)} |\n" for name, value in method)
+    )
+
+
+def _row(one: Parameter) -> str:
+    mark = "**assumed**" if one.assumed else ""
+    source = one.source.replace("|", "/")
+    return (
+        f"| `{one.name}` | {one.value:g} | {one.low:g} to {one.high:g} | {one.unit} "
+        f"| {mark} | {source} |\n"
+    )
+
+
+def _shown(value: float | bool) -> str:
+    return str(value).lower() if isinstance(value, bool) else f"{value:g}"
+
+
+if __name__ == "__main__":
+    sys.stdout.write(parameters_page())
