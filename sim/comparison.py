@@ -18,7 +18,7 @@ import numpy as np
 from sim.batch import Batch, Progress, collect, seed_of
 from sim.crew import Job, play
 from sim.errors import Problem, Refused
-from sim.figures import BREEDING_MEASURES, FISH_MEASURES, MEASURES, OF_FISH, Vector
+from sim.figures import BREEDING_MEASURES, FISH_MEASURES, MEASURES, OF_FISH, Figure, Vector
 from sim.pairing import ALIKE, Difference, difference_of
 from sim.scenario import Member
 from sim.settings import Settings
@@ -124,6 +124,7 @@ class Comparison:
                         draw=a.draw,
                         other=other,
                         member=a.members[i],
+                        known=(a.fish[i].figures.get(name), b.fish[j].figures.get(name)),
                         level=self.level,
                     )
                     if row is not None:
@@ -174,11 +175,19 @@ class Comparison:
                 *self._columns(name, other),
                 draw=self.summaries[0].draw,
                 other=other,
+                known=self._known(name, other),
                 level=self.level,
             )
             for name, measure in MEASURES.items()
             if breeds or name not in BREEDING_MEASURES
         ]
+
+    def _known(self, name: str, other: int) -> tuple[Figure | None, Figure | None]:
+        """Return the figures of both designs where they are of the fish that live in both."""
+        a, b = self.summaries[0], self.summaries[other]
+        if name in OF_FISH and any(self.unmatched(other)):
+            return None, None
+        return a.figures.get(name), b.figures.get(name)
 
     def _columns(self, name: str, other: int) -> tuple[Vector, Vector]:
         """Return a measure of each run in both designs, of the fish that live in both."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from sim.figures import Measure, Vector, by_draw, figure_of, in_lots, mean_of_draws
+from sim.figures import Figure, Measure, Vector, by_draw, figure_of, in_lots, mean_of_draws
 from sim.paired import Tally, better_same_worse, paired_share_difference, ratio_interval
 from sim.scenario import Member
 from sim.spread import variance_gain
@@ -85,6 +85,7 @@ def difference_of(
     reference: int = 0,
     other: int = 1,
     member: Member | None = None,
+    known: tuple[Figure | None, Figure | None] = (None, None),
     level: float = 0.95,
 ) -> Difference | None:
     """Return how a measure differs between two designs over paired runs.
@@ -100,6 +101,9 @@ def difference_of(
         Draw of fish of each run, shape (n_runs,).
     reference, other, member
         Passed on.
+    known
+        The figures of `x` and of `y` where they have been computed; they are not used where pairs
+        are left out.
     level
         Coverage asked for, 0 to 1.
 
@@ -112,8 +116,10 @@ def difference_of(
     if not there.any():
         return None
     x, y, draw = x[there], y[there], draw[there]
-    a = figure_of(measure, x, draw=draw, level=level)
-    b = figure_of(measure, y, draw=draw, level=level)
+    if not there.all():
+        known = (None, None)
+    a = known[0] or figure_of(measure, x, draw=draw, level=level)
+    b = known[1] or figure_of(measure, y, draw=draw, level=level)
     assert a is not None  # some runs have a value in both
     assert b is not None
     mean_x, mean_y = by_draw(x, draw=draw), by_draw(y, draw=draw)

@@ -28,14 +28,14 @@ class SlicedTable:
     def __init__(self, dtype: np.dtype, *, slice_rows: int | None = None) -> None:
         self.dtype = dtype
         self.slice_rows = slice_rows or max(1, SLICE_BYTES // dtype.itemsize)
-        self._open: list[np.ndarray] = []
-        self._open_rows = 0
+        # Bytes, since numpy takes long over joining many short arrays of records.
+        self._open = bytearray()
         self._file: IO[bytes] | None = None
         self._filed = 0
 
     def __len__(self) -> int:
         """Return the number of rows."""
-        return self._filed + self._open_rows
+        return self._filed + len(self._open) // self.dtype.itemsize
 
     def extend(self, rows: np.ndarray) -> None:
         """Append rows.
@@ -45,17 +45,15 @@ class SlicedTable:
         rows
             Of the table's dtype, shape (n,).
         """
-        self._open.append(rows)
-        self._open_rows += len(rows)
-        if self._open_rows >= self.slice_rows:
+        self._open += rows.tobytes()
+        if len(self._open) >= self.slice_rows * self.dtype.itemsize:
             if self._file is None:
                 self._file = tempfile.TemporaryFile(prefix="holdwater-")  # noqa: SIM115
                 weakref.finalize(self, self._file.close)
             self._file.seek(0, 2)
-            for part in self._open:
-                self._file.write(part.tobytes())
-            self._filed += self._open_rows
-            self._open, self._open_rows = [], 0
+            self._file.write(self._open)
+            self._filed += len(self._open) // self.dtype.itemsize
+            self._open = bytearray()
 
     def slices(self) -> Iterator[np.ndarray]:
         """Yield all rows in order, a slice at a time."""
@@ -65,11 +63,11 @@ class SlicedTable:
                 self._file.seek(first * self.dtype.itemsize)
                 yield np.frombuffer(self._file.read(count * self.dtype.itemsize), self.dtype)
         if self._open:
-            yield np.concatenate(self._open)
+            yield np.frombuffer(bytes(self._open), self.dtype)
 
     def rows(self) -> np.ndarray:
         """Return all rows at once, shape (n,); it takes the memory of them all."""
-        return np.concatenate([np.empty(0, self.dtype), *self.slices()])
+        return np.frombuffer(b"".join(part.tobytes() for part in self.slices()), self.dtype)
 
     def column(self, name: str) -> np.ndarray:
         """Return one column of all rows, shape (n,)."""

@@ -103,7 +103,7 @@ def compare(
     """Play two to four tanks with the same fish; which is calmer?"""
     from viz.played import play, read_options
 
-    code = play(
+    play(
         files,
         asked=read_options(
             runs=runs, days=days, seed=seed, workers=workers, watch=watch,
@@ -111,7 +111,6 @@ def compare(
         ),
         least=2,
     )  # fmt: skip
-    raise typer.Exit(code)
 
 
 @app.command()
@@ -130,7 +129,7 @@ def run(
     """Play one tank many times; what becomes of its fish?"""
     from viz.played import play, read_options
 
-    code = play(
+    play(
         [file],
         asked=read_options(
             runs=runs, days=days, seed=seed, workers=workers, watch=watch,
@@ -138,7 +137,6 @@ def run(
         ),
         least=1,
     )  # fmt: skip
-    raise typer.Exit(code)
 
 
 @app.command()
@@ -206,7 +204,12 @@ def main(arguments: list[str] | None = None) -> None:
     arguments
         What follows the program's name; that of the process if left out.
     """
-    sys.exit(outcome(arguments))
+    code = outcome(arguments)
+    if code == STOPPED:
+        from viz.stopping import leave_now
+
+        leave_now()  # a thread may be compiling, which cannot be cut short
+    sys.exit(code)
 
 
 def outcome(arguments: list[str] | None = None) -> int:
@@ -223,18 +226,26 @@ def outcome(arguments: list[str] | None = None) -> int:
         0 when all went well, 2 when the person can mend it, 130 when stopped with Ctrl-C.
     """
     from viz.complaints import complain
+    from viz.stopping import Stopped, was_interrupted
 
+    words = "Stopped before the results were complete; nothing was written."
     try:
         code = app(args=arguments, prog_name="holdwater", standalone_mode=False)
-        return code if isinstance(code, int) else OK
     except _USAGE_ERROR as error:
         return _usage(error)
     except Refused as refusal:
         complain(refusal.problems)
         return WRONG
-    except (KeyboardInterrupt, typer.Abort):
-        complain([Problem("", "Stopped. Nothing was written.")])
-        return STOPPED
+    except Stopped as stopped:
+        words = str(stopped)
+    except BaseException as error:
+        if not (was_interrupted(error) or isinstance(error, typer.Abort)):
+            raise
+    else:
+        if code != STOPPED:  # typer makes it of a Ctrl-C
+            return code if isinstance(code, int) else OK
+    complain([Problem("", words)])
+    return STOPPED
 
 
 def _usage(error: Any) -> int:

@@ -114,23 +114,26 @@ def design_result(summary: Summary, *, name: str, file: str, hash_: str) -> Desi
     )
 
 
-def may_pair(members: tuple[Member, ...]) -> bool:
-    """Return whether a grown male and a grown female of one cichlid species may be among them.
+def may_pair(members: tuple[Member, ...]) -> tuple[str, ...]:
+    """Return the fish that may be a pair: grown, of one cichlid species, not all of one sex.
 
     Parameters
     ----------
     members
         Fish of a scenario.
     """
-    sexes: dict[str, list[str]] = {}
+    grown: dict[str, list[Member]] = {}
     for fish in members:
         kind = fish.species
-        grown = fish.length_m is None or fish.length_m >= kind.maturity_m
-        if kind.kind == "cichlid" and kind.site != "none" and grown:
-            sexes.setdefault(kind.key, []).append(fish.sex)
-    return any(
-        len(found) > 1 and {"male", "unknown"} & set(found) and {"female", "unknown"} & set(found)
-        for found in sexes.values()
+        if kind.kind != "cichlid" or kind.site == "none":
+            continue
+        if fish.length_m is None or fish.length_m >= kind.maturity_m:
+            grown.setdefault(kind.key, []).append(fish)
+    return tuple(
+        fish.name
+        for found in grown.values()
+        if len(found) > 1 and {fish.sex for fish in found} not in ({"male"}, {"female"})
+        for fish in found
     )
 
 

@@ -1,6 +1,6 @@
 """The page `docs/parameters.md`, made from the numbers the rules read.
 
-    python -m viz.parameter_docs > docs/parameters.md
+python -m viz.parameter_docs > docs/parameters.md
 """
 
 from __future__ import annotations

@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from sim.settings import Settings
     from viz.results import Results
 
-STOPPED = 130
 T = TypeVar("T")
 MOST_DESIGNS = 4
 
@@ -159,7 +158,7 @@ def read_files(paths: Sequence[Path], *, asked: Asked, least: int) -> list[Check
     return found
 
 
-def play(paths: Sequence[Path], *, asked: Asked, least: int) -> int:
+def play(paths: Sequence[Path], *, asked: Asked, least: int) -> None:
     """Play one tank or several, show what came of it, and write what was asked for.
 
     Parameters
@@ -171,31 +170,38 @@ def play(paths: Sequence[Path], *, asked: Asked, least: int) -> int:
     least
         How many files there must be.
 
-    Returns
-    -------
-    int
-        0, or 130 when it was stopped before the end.
-
     Raises
     ------
     Refused
         If a scenario cannot be played, or a file not written.
+    Stopped
+        If Ctrl-C cut it short.
     """
     from viz.complaints import complain
     from viz.progress import say_if_compiling, shown_progress
+    from viz.stopping import Stopped, ends_soon
 
     checked = read_files(paths, asked=asked, least=least)
     designs = designs_of(paths, checked=checked)
     for found in checked:
         complain(found.warnings, unwise=True)
     say_if_compiling()
-    with shown_progress() as tell:
+    done = 0
+
+    def say() -> None:
+        complain([Problem("", _finished(done // len(designs), runs=asked.runs, of=len(designs)))])
+
+    with shown_progress() as show, ends_soon(say):
+
+        def tell(now: int, total: int) -> None:
+            nonlocal done
+            done = now
+            show(now, total)
+
         batches, summarised = _played(designs, asked=asked, progress=tell)
     if any(batch.interrupted for batch in batches):
-        complain([Problem("", stopped_words(batches, runs=asked.runs))])
-        return STOPPED
+        raise Stopped(stopped_words(batches, runs=asked.runs))
     _show_and_write(summarised(), asked=asked, batches=batches)
-    return 0
 
 
 def stopped_words(batches: Sequence[Batch], *, runs: int) -> str:
@@ -209,8 +215,7 @@ def stopped_words(batches: Sequence[Batch], *, runs: int) -> str:
         Runs of each that were asked for.
     """
     done = min(batch.done for batch in batches)
-    each = "" if len(batches) == 1 else " of each tank"
-    words = f"Stopped: {done} of {runs} runs{each} finished; nothing was written."
+    words = _finished(done, runs=runs, of=len(batches))
     if done == 0:
         return words
     hurt = [int(batch.runs.column("serious")[:done].sum()) for batch in batches]
@@ -220,6 +225,11 @@ def stopped_words(batches: Sequence[Batch], *, runs: int) -> str:
         else ", ".join(f"{letter} {count}" for letter, count in zip(LETTERS, hurt, strict=False))
     )
     return f"{words} With a serious injury among them: {counts}."
+
+
+def _finished(done: int, *, runs: int, of: int) -> str:
+    each = "" if of == 1 else " of each tank"
+    return f"Stopped: {done} of {runs} runs{each} finished; nothing was written."
 
 
 def designs_of(paths: Sequence[Path], *, checked: Sequence[Checked]) -> tuple[Design, ...]:

@@ -86,7 +86,7 @@ class DesignResult:
     length_m, width_m, height_m, light_h, days
         The tank, its hours of light a day, and the length of a run.
     pair
-        Whether two grown cichlids of one species live in it that may be a pair.
+        Names of grown cichlids of one species that may be a pair, empty without one.
     runs, draws
         Runs played, and draws of fish among them.
     outcomes
@@ -113,7 +113,7 @@ class DesignResult:
     height_m: float
     light_h: float
     days: float
-    pair: bool
+    pair: tuple[str, ...]
     runs: int
     draws: int
     outcomes: dict[str, Number]

@@ -122,19 +122,21 @@ def happened(results: Results) -> RenderableType:
     ]
     for name, words, factor, end in SHOWN:
         rows = [d.outcomes.get(name) for d in results.designs]
-        parts.append(Text(words))
-        parts += _strips(rows, factor=factor, end=end)
+        scale = end or _scale(rows, factor=factor)
+        parts.append(Text.assemble(words, (f"   0 to {rounded(scale)}", "slate")))
+        parts += _strips(rows, factor=factor, end=scale, whole=end is not None)
     return Group(*parts)
 
 
+def _scale(rows: Sequence[Number | None], *, factor: float) -> float:
+    """What the right end of a line stands for: the greatest limit, or one where there is less."""
+    tops = [value for row in rows if row for value in (row.estimate, row.high) if value is not None]
+    return max(factor * max(tops, default=1.0), 1.0)
+
+
 def _strips(
-    rows: Sequence[Number | None], *, factor: float, end: float | None
+    rows: Sequence[Number | None], *, factor: float, end: float, whole: bool
 ) -> list[RenderableType]:
-    if end is None:
-        tops = [
-            value for row in rows if row for value in (row.estimate, row.high) if value is not None
-        ]
-        end = factor * max(tops, default=1.0) or 1.0
     lines: list[RenderableType] = []
     for letter, row in zip(LETTERS, rows, strict=False):
         mark = "  " if len(rows) == 1 else f"  {letter}  "
@@ -142,7 +144,6 @@ def _strips(
             lines.append(Text.assemble((mark, "sand"), "too little was seen to say", style="slate"))
             continue
         value = factor * row.estimate
-        whole = end == 100.0
         figures = (hundredths(row.estimate) if whole else rounded(value)).rjust(7)
         if row.low is None or row.high is None:
             limits = "too rare for an interval"

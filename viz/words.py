@@ -66,23 +66,31 @@ def none_of_these(results: Results) -> list[Said]:
         return []
     one = len(results.designs) == 1
     which = "Not this tank" if one else "None of these tanks"
-    advice = (
-        "keep the pair alone"
-        if any(design.pair for design in results.designs)
-        else "do not keep these fish together"
-    )
     every = "it" if one else "each"
+    numbers = range(len(results.designs))
     return [
         Said(
-            f"{which}: {advice}. In {every}, at least {100 * NONE_SERIOUS:.0f} in 100 runs bring "
-            f"{SERIOUS}, or {100 * NONE_DEATH:.0f} in 100 a death, even at the low end of the "
-            "interval; that line is ours, no paper draws it.",
+            f"{which}: {_instead(results)}. In {every}, at least {100 * NONE_SERIOUS:.0f} in 100 "
+            f"runs bring {SERIOUS}, or {100 * NONE_DEATH:.0f} in 100 a death, even at the low end "
+            "of the interval; that line is ours, no paper draws it.",
             tuple(
-                f"/designs/{number}/outcomes/{_bad_outcome(design)}/low"
-                for number, design in enumerate(results.designs)
-            ),
+                f"/designs/{number}/outcomes/{_bad_outcome(results.designs[number])}/low"
+                for number in numbers
+            )
+            + tuple(f"/designs/{number}/at_risk" for number in numbers),
         )
     ]
+
+
+def _instead(results: Results) -> str:
+    """What to do when no tank is good: it hangs on whether the pair itself is the trouble."""
+    if not all(design.pair for design in results.designs):
+        return "do not keep these fish together"
+    for design in results.designs:
+        risk = design.at_risk
+        if risk is not None and risk.by == "serious" and risk.name in design.pair:
+            return f"{risk.name}, most at risk, is one of the pair, so part the two as well"
+    return "keep the pair alone"
 
 
 def is_bad(design: DesignResult) -> bool:
