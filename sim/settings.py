@@ -42,9 +42,9 @@ class Settings:
 
     tick_s: float = 0.2
     micro_s: float = MICRO_S
-    window_s: float = 150.0
-    burn_s: float = 50.0
-    gap_share: float = 0.2
+    window_s: float = 240.0
+    burn_s: float = 40.0
+    gap_share: float = 0.15
     gap_least_s: float = 300.0
     gap_most_s: float = 2.0 * 3600.0
     pool_keep: float = 0.98
@@ -67,7 +67,7 @@ class Settings:
         row["pool_keep"] = self.pool_keep
         row["piece"] = self.piece_s
         row["piece_events"] = self.piece_events
-        row["all"] = int(self.watch_all)
+        row["watch_all"] = int(self.watch_all)
         return row.view(np.recarray)
 
 

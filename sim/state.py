@@ -66,6 +66,8 @@ FISH = np.dtype(
         ("goal", "i8"),
         ("goal_index", "i8"),
         ("calm", "f8"),  # calm shoaling fish in view
+        ("calm_open", "f8"),  # calm from them (0-1), averaged over its time in the open
+        ("calm_cover", "f8"),  # and in cover
         ("push_x", "f8"),
         ("push_y", "f8"),
         ("school_x", "f8"),
@@ -234,7 +236,7 @@ LOG = np.dtype(
         ("temperament", "f8"),
         ("heat", "f8"),
         ("likeness", "f8"),
-        ("size", "f8"),
+        ("size_factor", "f8"),
         ("learned", "f8"),
         ("x", "f8"),
         ("y", "f8"),
@@ -297,7 +299,7 @@ SETTINGS = np.dtype(
         ("pool_keep", "f8"),
         ("piece", "f8"),  # s
         ("piece_events", "f8"),  # expected attacks of the busiest pair in a piece
-        ("all", "i8"),  # 1 watches every waking second
+        ("watch_all", "i8"),  # 1 watches every waking second
     ],
     align=True,
 )

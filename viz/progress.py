@@ -14,6 +14,7 @@ from viz.ink import console
 BAR_CELLS = 32
 ENTRY = "advance.advance"  # numba names its files so; the folder is there before they are
 _QUIET_S = 20.0  # where the stream is no terminal, a line at most this often
+_FIRST_S = 2.0  # and the first one soon, as a sign of life
 
 
 class Waterline(ProgressColumn):
@@ -95,7 +96,7 @@ def shown_progress() -> Iterator[Callable[[int, int], None]]:
 
 
 def _plain_progress(say: Callable[[str], None]) -> Callable[[int, int], None]:
-    last = time.monotonic()
+    last = time.monotonic() - _QUIET_S + _FIRST_S
 
     def tell(done: int, total: int) -> None:
         nonlocal last

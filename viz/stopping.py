@@ -65,12 +65,20 @@ def ends_soon(say: Callable[[], None]) -> Iterator[None]:
             say()
             leave_now()
 
+    usual = sys.unraisablehook
+
+    def quiet(report: sys.UnraisableHookArgs) -> None:
+        if not (isinstance(report.exc_value, BaseException) and was_interrupted(report.exc_value)):
+            usual(report)
+
+    sys.unraisablehook = quiet  # swallowed in a callback of the compiler, where nobody caught it
     watcher = threading.Thread(target=wait, name="ctrl-c", daemon=True)
     watcher.start()
     try:
         yield
     finally:
         left.set()
+        sys.unraisablehook = usual
         signal.set_wakeup_fd(before)
         pythons.close()  # the watcher then reads an end
         watcher.join()

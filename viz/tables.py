@@ -57,7 +57,8 @@ def compared(results: Results) -> RenderableType:
         who = "" if one or same else f"{letter}: "
         parts.append(
             bullet(
-                f"{who}{counted(design.runs, 'run')} of {design.days:g} days"
+                f"{who}{counted(design.runs, 'run')} of {design.days:g} "
+                f"{'day' if design.days == 1 else 'days'}"
                 f"{'' if one or not same else ' each'}, over {counted(design.draws, 'draw')} of "
                 f"fish{'' if one else ', the same fish in every tank'}; seed {played['seed']}",
                 mark=" ",

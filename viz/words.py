@@ -159,10 +159,13 @@ def _because(results: Results, found: VerdictResult) -> tuple[str, tuple[str, ..
                 (f"{where}/ratio",),
             )
         words, factor = {
-            "serious": ("in {} of 100 runs a serious injury", 100.0),
-            "hidden_h_per_day": ("each hides {} hours a day", 1.0),
-        }.get(outcome, ("they take {} injury a run", 1.0))
-        said = words.format(more_or_less(factor * row.estimate))
+            "serious": ("a serious injury comes in {} {} of 100 runs", 100.0),
+            "hidden_h_per_day": ("each hides {} hours a day {}", 1.0),
+        }.get(outcome, ("they take {} {} injury a run", 1.0))
+        less = "fewer" if outcome == "serious" else "less"
+        said = words.format(
+            rounded(abs(factor * row.estimate)), "more" if row.estimate > 0.0 else less
+        )
         if row.low is not None and row.high is not None:
             low, high = more_or_less(factor * row.low), more_or_less(factor * row.high)
             said += f" (from {low} to {high})"
@@ -240,15 +243,21 @@ def design_words(design: DesignResult, *, number: int, alone: bool) -> list[Said
     hides = amount_words(got["hidden_h_per_day"], noun="hours a day")
     chases = amount_words(got["chases_per_h"], noun="chases")
     bites = amount_words(got["bites_per_h"], noun="bites that land")
+    serious = share_words(got["serious"], runs=design.runs)
+    deaths = share_words(got["death"], runs=design.runs)
+    both = (
+        f"{serious} bring {SERIOUS}, or a death"
+        if got["serious"].estimate == 0.0
+        else f"{serious} bring {SERIOUS}; {deaths} bring a death"
+    )
     said = [
+        Said(_sentence(start, f"{both}."), (f"{where}/serious", f"{where}/death")),
         Said(
-            f"{start}{share_words(got['serious'], runs=design.runs)} bring {SERIOUS}; "
-            f"{share_words(got['death'], runs=design.runs)} bring a death.",
-            (f"{where}/serious", f"{where}/death"),
-        ),
-        Said(
-            f"{start}a fish hides {hides}, of {design.light_h:g} with the light on. An hour "
-            f"brings {chases} and {bites}.",
+            _sentence(
+                start,
+                f"a fish hides {hides}, of {design.light_h:g} with the light on. An hour "
+                f"brings {chases} and {bites}.",
+            ),
             (f"{where}/hidden_h_per_day", f"{where}/chases_per_h", f"{where}/bites_per_h"),
         ),
     ]
@@ -261,9 +270,12 @@ def design_words(design: DesignResult, *, number: int, alone: bool) -> list[Said
         )
         said.append(
             Said(
-                f"{start}{who} in {hundredths(risk.share.estimate)} of 100 runs"
-                f"{_limits(risk.share, share=True)}, counted in the half of the runs that did "
-                "not pick it out.",
+                _sentence(
+                    start,
+                    f"{who} in {hundredths(risk.share.estimate)} of 100 runs"
+                    f"{_limits(risk.share, share=True)}, counted in the half of the runs that "
+                    "did not pick it out.",
+                ),
                 (f"/designs/{number}/at_risk",),
             )
         )
@@ -283,14 +295,15 @@ def spread_words(results: Results) -> list[Said]:
         share = design.spreads.get("dose")
         start = "" if len(results.designs) == 1 else f"{LETTERS[number]}: "
         if share is None or share.estimate is None:
-            words = f"{start}too little was seen to tell which fish you get from luck on the day."
+            words = "too little was seen to tell which fish you get from luck on the day."
         else:
             words = (
-                f"{start}of the spread in injury between runs, "
+                "of the spread in injury between runs, "
                 f"{hundredths(share.estimate)} %{_limits(share, share=True)} comes from which "
                 "fish you get, the rest from luck on the day."
             )
-        said.append(Said(words, (f"/designs/{number}/spreads/dose",)))
+        source = "/spreads/dose" if share is not None else "/spreads"
+        said.append(Said(_sentence(start, words), (f"/designs/{number}{source}",)))
     said.append(
         Said(
             "More runs make these figures surer. They do not tell which fish you will get. "
@@ -299,6 +312,11 @@ def spread_words(results: Results) -> list[Said]:
         )
     )
     return said
+
+
+def _sentence(letter: str, words: str) -> str:
+    """The words after the letter of their design, or with a capital where they stand alone."""
+    return letter + words if letter else words[:1].upper() + words[1:]
 
 
 def share_words(share: Number, *, runs: int) -> str:

@@ -49,7 +49,7 @@ def begin_run(state: State, floor: Floor) -> None:
     weigh_pairs(state)
     t.stands_for = state.settings[0].window
     open_window(state, floor)
-    if state.settings[0].all == 1:
+    if state.settings[0].watch_all == 1:
         t.until = lights_off(state)
 
 

@@ -105,7 +105,7 @@ def note(state: State, i: int, j: int, outcome: int, claim: float, watched: int)
     row.temperament = state.fish[i].aggression
     row.heat = state.fish[i].heat
     row.likeness = link.likeness
-    row.size = link.size_factor
+    row.size_factor = link.size_factor
     row.learned = 1.0
     if state.tank[0].no_learning == 0:
         row.learned = 1.0 - p.submission * state.pair[j, i].avoid

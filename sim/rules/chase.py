@@ -46,6 +46,7 @@ from sim.rules.move import (
     leave_room,
     slide,
     way,
+    way_is_open,
 )
 from sim.rules.see import cell_at, see_each_other
 from sim.state import State
@@ -276,8 +277,14 @@ def raid(state: State, floor: Floor, i: int, j: int, key: np.uint64) -> int:
             return SUBMITTED
         return -1
     f.goal_index = door
-    f.layer = 0 if floor.clear[0, f.cell] > 0.0 else f.layer
+    if floor.clear[0, f.cell] > 0.75 * floor.dims[3]:
+        f.layer = 0
     if best < (0.02 + 0.4 * f.length) * (0.02 + 0.4 * f.length):
+        # It may still swim above the piece: down only where nothing stands before the door.
+        dx = floor.door_out[door, 0] - f.x
+        dy = floor.door_out[door, 1] - f.y
+        if way_is_open(floor, f.x, f.y, dx, dy, 0):
+            f.layer = 0
         f.goal = TO_DOOR
         entered = enter_if_there(state, floor, i)
         f.goal = NOWHERE
@@ -330,8 +337,8 @@ def pursue(state: State, floor: Floor, i: int) -> None:
         wy = dy / d
         if g.goal == TO_DOOR:
             cx, cy, way_j = way(floor, g.cell, g.x, g.y, g.goal_index)
-            way_i = floor.door_dist[g.goal_index, f.cell]
-            if way_j < way_i + 0.1:
+            way_i = float(floor.door_dist[g.goal_index, f.cell])
+            if float(way_j) < way_i + 0.1:
                 wx, wy = cx, cy
                 if g.layer > 0 and floor.clear[0, g.cell] > 0.75 * floor.dims[3]:
                     g.layer = 0

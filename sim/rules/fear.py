@@ -24,6 +24,7 @@ from sim.state import State
 from sim.tables import Floor
 
 COVER_BEAT = 5  # looks between two decisions about cover
+CALM_SHARE = 0.05  # of a new look in the running mean of calm: over some forty seconds
 
 
 @rule
@@ -99,21 +100,26 @@ def far_corner(state: State, floor: Floor, i: int) -> int:
 
 
 @rule
-def hide_rate(state: State, i: int) -> float:
-    """Return the rate (1/s) at which a fish in the open goes into cover."""
+def calming(state: State, fish_in_view: float) -> float:
+    """Return the calm, 0 to 1, that a number of unafraid shoaling fish in view give."""
+    p = state.par[0]
+    return p.dither_calm * fish_in_view / (fish_in_view + p.dither_half)
+
+
+@rule
+def hide_rate(state: State, i: int, k: float) -> float:
+    """Return the rate (1/s) at which a fish in the open, calmed by `k`, goes into cover."""
     f = state.fish[i]
     p = state.par[0]
-    k = p.dither_calm * f.calm / (f.calm + p.dither_half)
     rate = f.fear * (1.0 - k) * (1.5 - f.boldness) / p.hide_time
     return rate + (1.0 - f.activity) / p.day_rest_time
 
 
 @rule
-def emerge_rate(state: State, i: int) -> float:
-    """Return the rate (1/s) at which a fish in cover comes out."""
+def emerge_rate(state: State, i: int, k: float) -> float:
+    """Return the rate (1/s) at which a fish in cover, calmed by `k`, comes out."""
     f = state.fish[i]
     p = state.par[0]
-    k = p.dither_calm * f.calm / (f.calm + p.dither_half)
     rate = (1.0 - f.fear) * (1.0 + k) * (0.5 + f.boldness) * (0.1 + 0.9 * f.activity)
     return rate / p.emerge_time
 
@@ -160,11 +166,15 @@ def seek_cover(state: State, floor: Floor, i: int, dt: float) -> None:
     if f.act != SWIM:
         return
     key = chain(chain(f.key, COVER), state.tank[0].tick)
+    k = calming(state, f.calm)
     if f.hiding == 0:
-        if low_half(key) < 1.0 - math.exp(-hide_rate(state, i) * dt):
+        f.calm_open += CALM_SHARE * (k - f.calm_open)
+        if low_half(key) < 1.0 - math.exp(-hide_rate(state, i, k) * dt):
             f.hiding = 1
             make_for_cover(state, floor, i)
-    elif low_half(key) < 1.0 - math.exp(-emerge_rate(state, i) * dt):
+        return
+    f.calm_cover += CALM_SHARE * (k - f.calm_cover)
+    if low_half(key) < 1.0 - math.exp(-emerge_rate(state, i, k) * dt):
         come_out(state, floor, i, high_half(key))
     elif f.goal == TO_DOOR and not room_left(state, floor, i, floor.door_room[f.goal_index]):
         make_for_cover(state, floor, i)
@@ -192,8 +202,8 @@ def pass_cover(state: State, i: int, dt: float) -> float:
         Mean chance over the time.
     """
     f = state.fish[i]
-    a = hide_rate(state, i)
-    b = emerge_rate(state, i)
+    a = hide_rate(state, i, f.calm_open)
+    b = emerge_rate(state, i, f.calm_cover)
     x = (a + b) * dt
     if x < 1e-9:
         return f.cover

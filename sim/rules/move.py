@@ -73,6 +73,19 @@ def first_side(
 
 
 @rule
+def way_is_open(floor: Floor, x: float, y: float, dx: float, dy: float, layer: int) -> bool:
+    """Return whether a straight way (m), however long, meets no side in a layer."""
+    parts = int(math.sqrt(dx * dx + dy * dy) / (0.8 * floor.dims[7])) + 1
+    dx /= parts
+    dy /= parts
+    for k in range(parts):
+        _, side = first_side(floor, x + k * dx, y + k * dy, dx, dy, layer)
+        if side >= 0:
+            return False
+    return True
+
+
+@rule
 def slide(
     floor: Floor, x: float, y: float, dx: float, dy: float, layer: int
 ) -> tuple[float, float, int]:
@@ -354,8 +367,9 @@ def enter_if_there(state: State, floor: Floor, i: int) -> bool:
     if f.layer != 0 or dx * dx + dy * dy > near * near:
         return False
     # The way to the door's outside must be open: a fish never enters through the wall.
-    _, side = first_side(floor, f.x, f.y, dx, dy, 0)
-    if side >= 0 or not room_left(state, floor, i, floor.door_room[door]):
+    if not way_is_open(floor, f.x, f.y, dx, dy, 0):
+        return False
+    if not room_left(state, floor, i, floor.door_room[door]):
         return False
     room = floor.door_room[door]
     f.x = floor.room_xy[room, 0]

@@ -1,6 +1,6 @@
 """Window: which stretches of time are watched tick by tick, and which are leapt.
 
-A window lasts two and a half minutes, a gap 0.2 of the waking time since the last change, at
+A window lasts four minutes, a gap 0.15 of the waking time since the last change, at
 least five minutes and at most two hours, drawn about that and carried over the night. A change
 (somebody took or lost a site, a rank was reversed, a stage of the brood, a newcomer, a serious
 injury, a death) ends the gap, fades the pooled exposures and opens a window, so that the first
@@ -148,7 +148,7 @@ def close_window(state: State, floor: Floor) -> None:
     if night:
         fall_of_night(state)
         return
-    if s.all == 1:
+    if s.watch_all == 1:
         open_window(state, floor)
         t.until = off
         return
@@ -198,10 +198,10 @@ def night(state: State, floor: Floor) -> None:
     weigh_pairs(state)
     if t.changed > 0:
         take_change(state)
-    if t.gap_left > 1.0 and state.settings[0].all == 0:
+    if t.gap_left > 1.0 and state.settings[0].watch_all == 0:
         t.stands_for -= t.gap_left
         begin_gap(state, t.gap_left)
     else:
         open_window(state, floor)
-        if state.settings[0].all == 1:
+        if state.settings[0].watch_all == 1:
             t.until = lights_off(state)

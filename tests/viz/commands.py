@@ -48,7 +48,7 @@ class Ended:
     err: str
 
 
-def command(*arguments: str | os.PathLike[str]) -> list[str]:
+def command(*arguments: str | int | os.PathLike[str]) -> list[str]:
     """Return what starts `holdwater` with these arguments."""
     return [sys.executable, "-m", "viz.cli", *map(str, arguments)]
 
@@ -59,7 +59,7 @@ def environment(**more: str) -> dict[str, str]:
     return {**plain, "PYTHONPATH": str(TOP), **more}
 
 
-def holdwater(*arguments: str | os.PathLike[str], cwd: Path, **more: str) -> Ended:
+def holdwater(*arguments: str | int | os.PathLike[str], cwd: Path, **more: str) -> Ended:
     """Run a command to its end in a folder."""
     done = subprocess.run(
         command(*arguments),

@@ -1,0 +1,216 @@
+"""Breeding: stages last what the species says, and each sets reach, heat and place of the pair."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from sim.errors import Refused
+from sim.rules.breed import apply_stage, brood_clock, nest_for, parents_left
+from sim.rules.claim import body_reach
+from sim.rules.codes import (
+    CAVE,
+    COURTING,
+    DEAD,
+    DIGGING,
+    EGGS,
+    FEMALE,
+    FRY,
+    MALE,
+    NO_BROOD,
+    RESTING,
+    WRIGGLERS,
+)
+from sim.rules.settle import hold
+from sim.species import find_species
+from tests.sim.calling import call
+from tests.sim.layouts import piece
+from tests.sim.worlds import fish, fixed_bytes, history
+
+DAY = 86400.0
+
+
+def pair(*, mode: str = "on", spawn_day: float = 10.0, site="auto", without=(), **more):
+    breeding = {"mode": mode, "spawn_day": spawn_day, "pair": ("Sorrel", "Tansy"), "site": site}
+    return history(
+        fish(name="Sorrel", sex="male", length_m=0.1),
+        fish(name="Tansy", sex="female", length_m=0.085),
+        fish("swordtail", name="school", count=2),
+        pieces=[piece("pot", "6 in", 0.3, 0.2, name="pot")],
+        breeding=breeding if mode == "on" else {"mode": "off"},
+        without=without,
+        days=60.0,
+        **more,
+    )
+
+
+def stages_of(of, days: float, step_s: float = 600.0) -> list[tuple[int, float]]:
+    """Stages as the clock passes, each with the time it began, in days after lights on."""
+    state, start = of.state, float(of.state.tank.clock[0])
+    found: list[tuple[int, float]] = []
+    for k in range(int(days * DAY / step_s)):
+        state.tank.clock = start + k * step_s
+        call(brood_clock, state, of.floor, step_s)
+        if not found or found[-1][0] != state.tank.stage[0]:
+            found.append((int(state.tank.stage[0]), k * step_s / DAY))
+    return found
+
+
+def test_stages_follow_each_other_and_last_what_the_species_says():
+    """Begun within one step of 10 min."""
+    of = pair()
+    before = fixed_bytes(of)
+    found = stages_of(of, 75.0)
+    assert fixed_bytes(of) == before
+    kind, p = find_species("convict"), of.state.par[0]
+    expected = [(NO_BROOD, 0.0), (COURTING, 10.0 - p.courting_days), (DIGGING, 10.0 - p.digging_days)]
+    day = 10.0
+    while day < 75.0:
+        for stage, length in (
+            (EGGS, kind.eggs_days),
+            (WRIGGLERS, kind.wrigglers_days),
+            (FRY, kind.fry_days),
+            (RESTING, p.brood_rest_days),
+            (COURTING, p.courting_days - p.digging_days),
+            (DIGGING, p.digging_days),
+        ):
+            expected.append((stage, day))
+            day += length
+    expected = [row for row in expected if row[1] < 75.0]
+    assert len(expected) > 7
+    assert [row[0] for row in found] == [row[0] for row in expected]
+    for (_, got), (_, want) in zip(found, expected, strict=True):
+        assert want - 1e-6 <= got <= want + 600 / DAY + 1e-6
+
+
+def test_a_spawning_before_the_first_day_passes_the_early_stages_at_once():
+    of = pair(spawn_day=0.0)
+    call(brood_clock, of.state, of.floor, 10.0)
+    assert of.state.tank.stage[0] == EGGS
+
+
+def at_stage(of, stage: int):
+    of.state.tank.stage = stage
+    call(apply_stage, of.state)
+    return of.state.fish[0], of.state.fish[1]
+
+
+@pytest.fixture
+def courting():
+    of = pair(spawn_day=0.0)
+    call(brood_clock, of.state, of.floor, 10.0)
+    return of
+
+
+def test_effort_rises_with_the_brood_and_falls_with_its_end(courting):
+    stages = (COURTING, DIGGING, EGGS, WRIGGLERS, FRY, RESTING)
+    rows = [[(r.heat, r.reach, r.tether) for r in at_stage(courting, s)] for s in stages]
+    for parent in (0, 1):
+        heat = [row[parent][0] for row in rows]
+        assert heat[0] == heat[1] < heat[2] < heat[3] < heat[4]
+        assert heat[5] == 1.0
+        reach = [row[parent][1] for row in rows]
+        assert reach[0] <= reach[2] < reach[3] < reach[4]
+        assert reach[5] < reach[0]
+
+
+def test_who_does_what_when(courting):
+    for stage, father_more in ((COURTING, True), (EGGS, True), (WRIGGLERS, True), (FRY, False)):
+        father, mother = at_stage(courting, stage)
+        assert (father.heat > mother.heat) == father_more
+        if stage == FRY:
+            assert father.tether / father.reach == pytest.approx(mother.tether / mother.reach)
+        else:
+            assert mother.tether / mother.reach < father.tether / father.reach
+
+
+def test_the_reach_of_a_parent_is_the_published_one_by_stage(courting):
+    p = courting.state.par[0]
+    for stage, share in ((EGGS, p.stage_reach_eggs), (FRY, 1.0)):
+        father, _ = at_stage(courting, stage)
+        want = share * call(body_reach, courting.state, 0.1, p.reach_breeding)
+        assert father.reach == pytest.approx(want)
+
+
+def test_the_pair_are_mates_at_the_place_that_was_asked(courting):
+    tank, rows = courting.state.tank, courting.state.fish
+    assert (rows.sex[tank.mother[0]], rows.sex[tank.father[0]]) == (FEMALE, MALE)
+    assert rows.mate[:2].tolist() == [1, 0]
+    asked = pair(spawn_day=0.0, site="pot")
+    call(brood_clock, asked.state, asked.floor, 10.0)
+    site = asked.state.tank.brood_site[0]
+    assert asked.floor.site_kind[site] == CAVE
+    assert asked.state.fish.site[:2].tolist() == [site, site]
+
+
+def test_a_pair_spawns_in_a_site_of_its_kind_near_what_it_holds():
+    of = pair()
+    wanted = of.state.fish.spawns_in[1]
+    kinds, away = [], []
+    far = int(np.argmax(of.floor.site_xy[:, 0]))
+    for k in range(200):
+        of.state.tank.broods = k
+        of.state.fish["site"] = -1
+        kinds.append(of.floor.site_kind[call(nest_for, of.state, of.floor, 1, 0)])
+        call(hold, of.state, 0, far)
+        chosen = call(nest_for, of.state, of.floor, 1, 0)
+        away.append(math.dist(of.floor.site_xy[chosen], of.floor.site_xy[far]))
+    assert all(kind == wanted for kind in kinds)
+    assert np.mean(away) < 0.95
+
+
+def test_fry_wander_within_their_roam_and_take_the_pair_along(courting):
+    of = courting
+    state, floor = of.state, of.floor
+    state.tank.stage, state.tank.stage_until = FRY, 1e12
+    state.tank.fry_left = 1.0
+    nest = state.tank.nest_site[0]
+    seen = set()
+    for _ in range(3000):
+        call(brood_clock, state, floor, 60.0)
+        site = int(state.tank.brood_site[0])
+        seen.add(site)
+        assert state.fish.site[:2].tolist() == [site, site] or len(seen) == 1
+        assert site == nest or floor.site_dist[nest, floor.site_cell[site]] < state.par.fry_roam[0]
+    assert len(seen) > 3
+    # 50 h at 10 min a move: a Poisson count of mean 300, within 4 sd.
+    assert state.tank.fry_moves[0] == pytest.approx(300, abs=4 * math.sqrt(300))
+
+
+@pytest.mark.parametrize(
+    ("stage", "goes_on"), [(COURTING, False), (EGGS, True), (FRY, True), (RESTING, False)]
+)
+def test_a_widow_keeps_the_young_but_courts_nobody(courting, stage, goes_on):
+    state = courting.state
+    at_stage(courting, stage)
+    state.tank.stage_until = 1e12
+    state.fish.presence[0] = DEAD
+    assert call(parents_left, state) == 1
+    call(brood_clock, state, courting.floor, 10.0)
+    assert (state.tank.breeding[0] == 1) == goes_on
+    assert (state.tank.stage[0] == stage) == goes_on
+    if not goes_on:
+        assert state.fish.heat[1] == 1.0
+
+
+def test_a_widows_brood_ends_with_its_fry(courting):
+    state = courting.state
+    at_stage(courting, FRY)
+    state.fish.presence[0] = DEAD
+    state.tank.stage_until = state.tank.clock[0] - 1.0
+    call(brood_clock, state, courting.floor, 10.0)
+    assert state.tank.stage[0] == NO_BROOD
+    assert state.tank.breeding[0] == 0
+
+
+def test_no_brood_where_breeding_is_off_or_taken_away():
+    for of in (pair(mode="off"), pair(without=("brood",), spawn_day=0.0)):
+        assert {stage for stage, _ in stages_of(of, 20.0, 7200.0)} == {NO_BROOD}
+        assert np.all(of.state.fish["heat"] == 1.0)
+
+
+def test_a_pair_that_cannot_be_one_is_refused():
+    with pytest.raises(Refused, match="can be a pair"):
+        history(fish(name="A", sex="male"), fish(name="B", sex="male"), breeding={"mode": "on"})

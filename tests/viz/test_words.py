@@ -1,0 +1,144 @@
+"""The sentences say what the numbers say, and nothing more."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from tests.viz.made import design, number, results
+from viz.words import (
+    NONE_DEATH,
+    NONE_SERIOUS,
+    amount_words,
+    hundredths,
+    in_words,
+    is_bad,
+    none_of_these,
+    rounded,
+    share_words,
+    spread_words,
+    verdict_words,
+)
+
+BAD = (0.45, 0.35, 0.55)
+
+
+@pytest.mark.parametrize(
+    ("share", "runs", "words"),
+    [
+        ((0.12, 0.07, 0.20), 100, "12 of 100 runs (7 to 20)"),
+        ((0.12, 0.07, 0.20), 250, "12 in 100 runs (7 to 20)"),
+        ((0.0, 0.0, 0.037), 100, "none of 100 runs (up to 4 in 100 would not surprise)"),
+        ((0.0, 0.0, 0.79), 1, "none of 1 run (up to 79 in 100 would not surprise)"),
+        ((0.001, 0.0001, 0.01), 1000, "under 1 in 100 runs (0 to 1)"),
+        ((1.0, 0.96, 1.0), 100, "100 of 100 runs (96 to 100)"),
+    ],
+)
+def test_shares(share: tuple[float, float, float], runs: int, words: str) -> None:
+    assert share_words(number(*share, "share of runs"), runs=runs) == words
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [(0.0, "0"), (0.004, "under 0.01"), (0.123, "0.12"), (1.0, "1"), (6.26, "6.3"),
+     (9.96, "10"), (26.4, "26"), (0.996, "1")],
+)  # fmt: skip
+def test_rounding(value: float, words: str) -> None:
+    assert rounded(value) == words
+
+
+def test_an_amount_without_an_interval() -> None:
+    assert amount_words(number(6.3, 5.4, 7.3), noun="hours a day") == "6.3 hours a day (5.4 to 7.3)"
+    assert amount_words(number(0.1, None, None), noun="bites") == "0.1 bites"
+    assert hundredths(0.004) == "under 1"
+
+
+class TestVerdict:
+    def test_better_by_injury(self) -> None:
+        said = verdict_words(results(design(), design()), 0)
+        assert said.words == (
+            "B is better than A for the same fish: in B they take 0.6 times the injury "
+            "(0.4 to 0.8). Of 50 draws of fish, 31 did better in B, 12 about alike, 7 worse."
+        )
+        assert said.sources == ("/verdicts/0", "/differences/0/ratio")
+
+    def test_worse_by_hiding(self) -> None:
+        found = results(design(), design(), word="worse", by="hidden_h_per_day")
+        assert "each hides 0.5 hours a day more (from 0.2 more to 0.8 more)" in (
+            verdict_words(found, 0).words
+        )
+
+    def test_better_by_serious_injuries(self) -> None:
+        words = verdict_words(results(design(), design(), by="serious"), 0).words
+        assert "a serious injury comes in 8 fewer of 100 runs (from 15 less to 1 less)" in words
+
+    def test_no_difference(self) -> None:
+        words = verdict_words(results(design(), design(), word="no difference", by=None), 0).words
+        assert words.startswith("No difference shown between A and B for the same fish")
+
+    def test_too_few(self) -> None:
+        words = verdict_words(results(design(), design(), word="too few to say", by=None), 0).words
+        assert words == (
+            "50 draws of fish are too few to say whether B is better than A. Ask for more --runs."
+        )
+
+    def test_third_tank_has_its_own_letter(self) -> None:
+        said = verdict_words(results(design(), design(), design()), 1)
+        assert said.words.startswith("C is better than A")
+        assert said.sources == ("/verdicts/1", "/differences/5/ratio")
+
+    def test_only_fish_whose_interval_is_clear_are_named(self) -> None:
+        words = [one.words for one in in_words(results(design(), design()))]
+        assert any(line.startswith("Fish by fish, less injury in B: Moth.") for line in words)
+
+
+class TestNoneOfThese:
+    def test_said_when_all_are_bad(self) -> None:
+        found = none_of_these(results(design(serious=BAD), design(serious=BAD)))
+        assert found[0].words.startswith("None of these tanks: do not keep these fish together.")
+        assert in_words(results(design(serious=BAD), design(serious=BAD)))[0] == found[0]
+
+    def test_pair_alone(self) -> None:
+        bad = design(serious=BAD, pair=("Wren", "Rook"))
+        assert (
+            "None of these tanks: keep the pair alone." in none_of_these(results(bad, bad))[0].words
+        )
+
+    def test_not_alone_when_the_pair_is_the_trouble(self) -> None:
+        bad = design(serious=BAD, pair=("Moth", "Rook"))
+        words = none_of_these(results(bad, bad))[0].words
+        assert "Moth, most at risk, is one of the pair, so part the two as well" in words
+        assert "alone" not in words
+
+    def test_one_tank(self) -> None:
+        assert none_of_these(results(design(serious=BAD)))[0].words.startswith("Not this tank: ")
+
+    def test_not_said_when_one_is_good(self) -> None:
+        assert none_of_these(results(design(serious=BAD), design())) == []
+
+    def test_line_is_drawn_at_the_low_end(self) -> None:
+        assert is_bad(design(serious=(0.5, NONE_SERIOUS, 0.8)))
+        assert not is_bad(design(serious=(0.5, NONE_SERIOUS - 0.001, 0.8)))
+        assert is_bad(design(death=(0.2, NONE_DEATH, 0.4)))
+        assert not is_bad(design(death=(0.2, NONE_DEATH - 0.001, 0.4)))
+
+
+def test_no_letter_where_there_is_one_tank() -> None:
+    for one in in_words(results(design())):
+        assert not one.words.startswith("A: ")
+        assert one.words[0].isupper() or one.words[0].isdigit()
+
+
+def test_no_serious_injury_is_said_once() -> None:
+    words = in_words(results(design(serious=(0.0, 0.0, 0.04))))[0].words
+    assert words.lower().count("none of 100 runs") == 1
+    assert words.endswith("or a death.")
+
+
+def test_three_spreads() -> None:
+    words = " ".join(one.words for one in spread_words(results(design())))
+    assert "40 % (20 to 60) comes from which fish you get, the rest from luck on the day" in words
+    assert "Not measured." in words
+    unknown = replace(design(), spreads={})
+    assert "Too little was seen" in spread_words(results(unknown))[0].words
