@@ -86,7 +86,20 @@ def free_to_attack(state: State, i: int) -> bool:
 
 
 @rule
-def note(state: State, i: int, j: int, outcome: int, claim: float, watched: int) -> int:
+def way_to_cover(state: State, floor: Floor, j: int) -> float:
+    """Return how far (m) a fish would swim to a hiding place it fits; -1 where there is none."""
+    best = -1.0
+    for d in range(len(floor.door_room)):
+        away = float(floor.door_dist[d, state.fish[j].cell])
+        if state.fits[j, d] == 1 and away < 90.0 and (best < 0.0 or away < best):
+            best = away
+    return best
+
+
+@rule
+def note(
+    state: State, floor: Floor, i: int, j: int, outcome: int, claim: float, watched: int
+) -> int:
     """Write an attack and the factors that multiplied into the log; return its row."""
     t = state.tank[0]
     row_number = t.log_rows % len(state.log)
@@ -112,7 +125,7 @@ def note(state: State, i: int, j: int, outcome: int, claim: float, watched: int)
         row.learned *= 1.0 - p.dear_enemy * link.familiar
     row.x = state.fish[j].x
     row.y = state.fish[j].y
-    row.to_cover = -1.0
+    row.to_cover = way_to_cover(state, floor, j)
     row.bites = 0
     row.wall_bites = 0
     row.end = -1

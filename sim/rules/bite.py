@@ -55,8 +55,11 @@ def die(state: State, i: int) -> None:
         if state.fish[j].target == i:
             state.fish[j].target = -1
             state.fish[j].act = SWIM
+        # The hazards of the last look too: nobody looks at a dead fish again to reset them.
         state.pair[i, j].slow = 0.0
         state.pair[j, i].slow = 0.0
+        state.pair[i, j].now = 0.0
+        state.pair[j, i].now = 0.0
 
 
 @rule

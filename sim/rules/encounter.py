@@ -113,7 +113,7 @@ def attack(state: State, floor: Floor, i: int, j: int, claim: float) -> None:
     """
     t = state.tank[0]
     outcome = decide(state, i, j)
-    row = note(state, i, j, outcome, claim, 1)
+    row = note(state, floor, i, j, outcome, claim, 1)
     state.days[day_row(state)].attacks += 1
     if outcome == CHASED:
         start_chase(state, floor, i, j, row)
@@ -273,7 +273,7 @@ def leapt_attack(state: State, floor: Floor, i: int, j: int) -> None:
     """Let fish `i` attack fish `j` in unwatched time, by the same rules."""
     t = state.tank[0]
     outcome = decide(state, i, j)
-    row = note(state, i, j, outcome, -1.0, 0)
+    row = note(state, floor, i, j, outcome, -1.0, 0)
     state.days[day_row(state)].attacks += 1
     if outcome == CHASED:
         leapt_chase(state, floor, i, j, row)
