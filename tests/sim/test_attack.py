@@ -66,7 +66,7 @@ def test_the_slow_factors_multiply_as_the_equation_says():
     row = state.fish[0]
     row.heat, row.skin, row.scales = 1.7, 0.1, 0.15
     state.pair.avoid[1, 0], state.pair.familiar[0, 1] = 0.5, 0.3
-    size = math.exp(-math.log(0.09 / (p.most_attacked * 0.1)) ** 2 / (2 * p.size_width**2))
+    size = math.exp(-(math.log(0.09 / (p.most_attacked * 0.1)) ** 2) / (2 * p.size_width**2))
     expected = (
         p.attack_rate * row.aggression * 1.7 * p.like_own_kind * size
         * (1 - p.submission * 0.5) * (1 - p.dear_enemy * 0.3) * (1 - 0.25)

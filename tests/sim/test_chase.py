@@ -7,14 +7,12 @@ import math
 import numpy as np
 import pytest
 
-from sim.draws import named_key
 from sim.rules.chase import pursue, share_in_reach, start_chase, turn
 from sim.rules.codes import (
     CHASED,
     DEAD,
     FLEE,
     HIDDEN,
-    IN_TANK,
     KILLED,
     LEFT,
     LOST,
@@ -199,7 +197,7 @@ def test_nobody_outswims_its_speeds():
     assert state.fish.stamina[1] < 1.0
 
 
-def test_both_out_of_sight_of_each_other_tire_in_stamina_time():
+def test_a_fleeing_fish_tires_by_what_it_swims():
     of = history(fish(length_m=0.1), fish(length_m=0.1), length_m=5.0, width_m=2.0)
     state = of.state
     put(of, 0, 0.5, 1.0)
@@ -207,9 +205,10 @@ def test_both_out_of_sight_of_each_other_tire_in_stamina_time():
     call(start_chase, state, of.floor, 0, 1, 0)
     spent = 0.0
     for _ in range(5):
-        v = state.fish.cruise[1] + (state.fish.burst[1] - state.fish.cruise[1]) * state.fish.stamina[1]
-        if state.tank.clock[0] - state.fish.act_start[1] >= state.par.reaction_time[0]:
-            spent += 0.2 / state.par.stamina_time[0] * v / state.fish.burst[1]
+        prey = state.fish[1]
+        if state.tank.clock[0] - prey.act_start >= state.par.reaction_time[0]:
+            v = prey.cruise + (prey.burst - prey.cruise) * prey.stamina
+            spent += 0.2 / state.par.stamina_time[0] * v / prey.burst
         call(pursue, state, of.floor, 0)
         state.tank.clock += 0.2
     # Stamina falls by the share of burst speed swum; steps of 0.2 s against sub-steps: 15 %.
@@ -245,11 +244,3 @@ def test_a_turn_keeps_the_heading_one_long_and_goes_by_the_side():
         assert x * math.cos(b) + y * math.sin(b) >= math.cos(a - b) - 1e-9
     x, y = call(turn, 1.0, 0.0, -1.0, 0.0, 0.5)
     assert (x, y) == pytest.approx((0.0, 1.0))
-
-
-def test_the_key_of_a_bite_hangs_on_the_chase_not_on_the_clock():
-    of, _ = chase(run=1)
-    other, _ = chase(run=2)
-    assert of.state.fish.key[0] != other.state.fish.key[0]
-    assert named_key("a") != named_key("b")
-    assert of.state.fish.presence[1] == IN_TANK

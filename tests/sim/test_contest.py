@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -60,7 +61,7 @@ def test_equals_win_half_and_the_heavier_the_more_often():
     """2,000 fights at each ratio; steps of the win share larger than their error."""
     shares = [win_share(two(ratio)) for ratio in (1.0, 1.05, 1.15, 1.4)]
     assert shares[0] == pytest.approx(0.5, abs=error())
-    assert all(b > a for a, b in zip(shares, shares[1:], strict=False))
+    assert all(b > a for a, b in pairwise(shares))
     assert shares[2] > 0.7
     assert shares[3] > 0.95
     assert win_share(two(1 / 1.15)) == pytest.approx(1 - shares[2], abs=1.5 * error())
@@ -95,9 +96,7 @@ def test_close_matches_last_longer_and_none_passes_its_limit():
 
 def test_the_lengths_of_phases_do_not_hang_on_who_fights():
     """4,000 draws of gamma(4) about 1.8 min: mean within 4 se, sd half of the mean within 10 %."""
-    lengths = np.array(
-        [call(phase_length, named_key("phase", k), 1.8) for k in range(4000)]
-    )
+    lengths = np.array([call(phase_length, named_key("phase", k), 1.8) for k in range(4000)])
     assert lengths.mean() == pytest.approx(108.0, abs=4 * 54.0 / math.sqrt(4000))
     assert lengths.std() == pytest.approx(54.0, rel=0.1)
 
@@ -106,9 +105,7 @@ def test_the_first_estimate_is_the_kalman_gain_times_the_difference():
     """5,000 looks at a fish 1.3 times as heavy; mean and spread of the estimate."""
     of = two(1.3)
     p = of.state.par[0]
-    looks = np.array(
-        [call(size_up, of.state, 0, 1, named_key("look", k)) for k in range(5000)]
-    )
+    looks = np.array([call(size_up, of.state, 0, 1, named_key("look", k)) for k in range(5000)])
     gain = p.prior_variance / (p.prior_variance + p.look_error**2)
     se = gain * p.look_error / math.sqrt(5000)
     assert looks[:, 0].mean() == pytest.approx(gain * math.log(1.3), abs=4 * se)
@@ -121,7 +118,8 @@ def estimate(of) -> float:
 
 
 @pytest.mark.parametrize(
-    ("field", "value", "shift"), [("winning", 0.3, 0.3), ("losing", 0.3, -0.3), ("daring", 0.1, 0.1)]
+    ("field", "value", "shift"),
+    [("winning", 0.3, 0.3), ("losing", 0.3, -0.3), ("daring", 0.1, 0.1)],
 )
 def test_what_a_fish_has_been_through_shifts_its_estimate(field, value, shift):
     of = two()
@@ -209,7 +207,7 @@ def test_memory_of_an_opponent_pulls_the_estimate_and_fades():
     for hours in (0.0, 44.0, 440.0, 4400.0):
         of.state.pair.met[0, 1] = of.state.tank.clock[0] - 3600.0 * hours
         pulls.append(plain - estimate(of))
-    assert all(a > b for a, b in zip(pulls, pulls[1:], strict=False))
+    assert all(a > b for a, b in pairwise(pulls))
     p = of.state.par[0]
     doubt = p.prior_variance * p.look_error**2 / (p.prior_variance + p.look_error**2)
     joint = (plain / doubt - 1.0 / 0.05) / (1 / doubt + 1 / 0.05)  # met a moment ago

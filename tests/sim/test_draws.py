@@ -76,7 +76,20 @@ def test_one_bit_of_a_key_turns_half_of_the_bits():
 
 
 def test_purposes_have_numbers_of_their_own():
-    names = "TRAIT WALK ATTACK CONTEST CHASE LEAP LAYER COVER SETTLE BROOD PLACE WOUND".split()
+    names = [
+        "TRAIT",
+        "WALK",
+        "ATTACK",
+        "CONTEST",
+        "CHASE",
+        "LEAP",
+        "LAYER",
+        "COVER",
+        "SETTLE",
+        "BROOD",
+        "PLACE",
+        "WOUND",
+    ]
     assert len({getattr(draws, name) for name in names}) == len(names)
 
 
@@ -119,7 +132,7 @@ def test_named_keys_are_the_same_on_every_machine():
     assert len({int(named_key("run", 1, run)) for run in range(1000)}) == 1000
 
 
-KNOWN = 0xb33ae6350db1c3f8
+KNOWN = 0xB33AE6350DB1C3F8
 
 
 def key_by_hand(text: str) -> np.uint64:

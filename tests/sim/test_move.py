@@ -17,7 +17,7 @@ from sim.rules.move import GLASS, SKIN, advance_fish, corner_of, cruise, slide, 
 from sim.settings import Settings
 from sim.tables import MARGIN_M
 from tests.sim.calling import call
-from tests.sim.layouts import block, furnished, scattered
+from tests.sim.layouts import block, furnished, piece, scattered
 from tests.sim.worlds import fish, history, put, shipped, shipped_history
 
 EMPTY = fish("swordtail", name="Wisp")
@@ -215,8 +215,6 @@ def room_holds(layout: Layout, room: int, x: float, y: float) -> bool:
 
 
 def test_a_fish_that_seeks_a_door_gets_there_round_the_pieces_and_goes_in():
-    from tests.sim.layouts import piece
-
     of = history(
         fish("swordtail", length_m=0.05),
         pieces=[piece("pot", "6 in", 0.25, 0.25), block(0.05, 0.3, 0.6, 0.25)],

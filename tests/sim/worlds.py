@@ -21,11 +21,33 @@ from tests.sim.calling import call
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 
 # Fields of a fish that no rule may write.
-FIXED = (
-    "key species sex length mass ripe_length depth width gape strength quality daring aggression "
-    "boldness armour shoaling activity floor_share middle_share cruise burst chase territorial "
-    "spawns_in join_time"
-).split()
+FIXED = [
+    "key",
+    "species",
+    "sex",
+    "length",
+    "mass",
+    "ripe_length",
+    "depth",
+    "width",
+    "gape",
+    "strength",
+    "quality",
+    "daring",
+    "aggression",
+    "boldness",
+    "armour",
+    "shoaling",
+    "activity",
+    "floor_share",
+    "middle_share",
+    "cruise",
+    "burst",
+    "chase",
+    "territorial",
+    "spawns_in",
+    "join_time",
+]
 
 
 @cache
@@ -104,9 +126,9 @@ def nearest_site(of: History, x: float, y: float) -> int:
 def fixed_bytes(of: History) -> bytes:
     """All that no rule may change: what the fish are, the parameters, the settings."""
     state = of.state
-    return b"".join(
-        np.ascontiguousarray(state.fish[name]).tobytes() for name in FIXED
-    ) + b"".join(a.tobytes() for a in (state.par, state.settings, state.fits, state.claim_curve))
+    return b"".join(np.ascontiguousarray(state.fish[name]).tobytes() for name in FIXED) + b"".join(
+        a.tobytes() for a in (state.par, state.settings, state.fits, state.claim_curve)
+    )
 
 
 def chance_range(p: float, n: int, *, errors: float = 4.0) -> float:
