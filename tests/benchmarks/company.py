@@ -45,9 +45,9 @@ def mixed_company(n_fish: int, *, days: float = 30.0) -> Scenario:
     # Few pieces, since it is the fish that are timed here and not the making of tables.
     for k in range(N_PIECES):
         x_m = (k + 0.5) * length_m / N_PIECES
-        kind = ("pot", "boulder", "pipe")[k % 3]
-        size = {"pot": "6 in", "boulder": "8 in", "pipe": "2 in"}[kind]
-        pieces.append({"kind": kind, "size": size, "x_m": x_m, "y_m": (0.35, 0.6)[k % 2] * width_m})
+        piece = ("pot", "boulder", "pipe")[k % 3]
+        size = {"pot": "6 in", "boulder": "8 in", "pipe": "2 in"}[piece]
+        pieces.append({"kind": piece, "size": size, "x_m": x_m, "y_m": (0.35, 0.6)[k % 2] * width_m})
     return Scenario.model_validate(
         {
             "tank": {"length_m": length_m, "width_m": width_m, "height_m": 0.5},

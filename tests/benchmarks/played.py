@@ -19,6 +19,7 @@ from sim.batch import run_batch
 from sim.check import Checked, check_file
 from sim.layout import Layout
 from sim.outcome import END_FIELDS
+from sim.rules.codes import CHASED
 from sim.settings import Settings
 
 RESAMPLES = 1000
@@ -95,16 +96,21 @@ def play_columns(
     scenario = checked.scenario.model_copy(update={"days": days})
     rows = []
     daily = []
+    logged: list[tuple[float, float]] = []
     for outcome in run_batch(
         scenario, layout, runs=runs, seed=1, workers=WORKERS, settings=settings, changes=changes
     ):
         rows.append(outcome.row[0])
         daily.append(outcome.days["dose"])
+        log = outcome.log[outcome.log["outcome"] == CHASED]
+        logged.append((len(log), log["bites"].sum()))
     table = np.array(rows)
     columns = {str(field): table[field].astype(float) for field in table.dtype.names or ()}
     columns["chases"] = np.rint(columns["chases_per_h"] * columns["awake_h"])
     columns["bites"] = np.rint(columns["bites_per_h"] * columns["awake_h"])
     columns["ended"] = sum((columns[field] for field in END_FIELDS), np.zeros(runs))
+    # Those of chases alone, over the attacks the log still holds; contests land bites as well.
+    columns["logged_chases"], columns["logged_bites"] = np.array(logged).T.astype(float)
     columns["daily_dose"] = np.array(daily)
     return columns
 

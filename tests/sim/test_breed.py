@@ -62,17 +62,21 @@ def test_stages_follow_each_other_and_last_what_the_species_says():
     """Begun within one step of 10 min."""
     of = pair()
     before = fixed_bytes(of)
+    kind, p, tank = find_species("convict"), of.state.par[0], of.state.tank
+    for name in ("eggs", "wrigglers", "fry"):
+        assert tank[f"{name}_s"][0] == DAY * getattr(kind, f"{name}_days") > 0.0
+    lengths = (2.5, 6.0, 11.0)  # none like another, so that none can stand for another
+    tank.eggs_s, tank.wrigglers_s, tank.fry_s = (DAY * days for days in lengths)
     found = stages_of(of, 75.0)
     assert fixed_bytes(of) == before
-    kind, p = find_species("convict"), of.state.par[0]
     expected = [(NO_BROOD, 0.0)]
     expected += [(COURTING, 10.0 - p.courting_days), (DIGGING, 10.0 - p.digging_days)]
     day = 10.0
     while day < 75.0:
         for stage, length in (
-            (EGGS, kind.eggs_days),
-            (WRIGGLERS, kind.wrigglers_days),
-            (FRY, kind.fry_days),
+            (EGGS, lengths[0]),
+            (WRIGGLERS, lengths[1]),
+            (FRY, lengths[2]),
             (RESTING, p.brood_rest_days),
             (COURTING, p.courting_days - p.digging_days),
             (DIGGING, p.digging_days),

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from shapely.geometry import Point
 
 from sim.rules.chase import pursue, share_in_reach, start_chase, turn
 from sim.rules.codes import (
@@ -119,6 +120,41 @@ def test_hidden_a_small_fish_behind_a_door_its_pursuer_does_not_pass():
     assert end == HIDDEN
     assert found.state.fish.room[1] == 0
     assert found.state.fish.hiding[1] == 1
+
+
+@pytest.mark.parametrize("along", np.linspace(0.0, 1.0, 16, endpoint=False))
+def test_a_pursuer_above_a_pot_does_not_sink_into_it_after_its_victim(along):
+    """From over the rim, sixteen places; down only where it is clear of the outline."""
+    of = history(
+        fish(length_m=0.1, sex="male"),
+        fish(length_m=0.05),
+        pieces=[piece("pot", "6 in", 0.6, 0.3, turn_rad=0.7)],
+        length_m=1.2,
+        width_m=0.6,
+        changes={"lost_after": 3.0},
+    )
+    state, floor = of.state, of.floor
+    outline = of.layout.pieces[0].outline
+    rim = outline.buffer(-0.004).exterior.interpolate(along, normalized=True)
+    x, y = rim.x, rim.y
+    put(of, 0, x, y, layer=1)
+    put(of, 1, 0.9, 0.3)
+    call(start_chase, state, floor, 0, 1, 0)
+    state.fish.room[1], state.fish.hiding[1] = 0, 1
+    state.fish.x[1], state.fish.y[1] = floor.room_xy[0]
+    assert np.all(state.fits[:, 0] == 1)
+    went_in = False
+    for _ in range(60):
+        state.tank.tick += 1
+        state.tank.clock += 0.2
+        call(pursue, state, floor, 0)
+        row = state.fish[0]
+        went_in = went_in or row.room == 0
+        if row.room < 0 and row.layer == 0:
+            assert not outline.intersects(Point(row.x, row.y))
+        if row.act != PURSUE:
+            break
+    assert went_in or state.ends[0, HIDDEN] == 1
 
 
 def test_tired_a_pursuer_without_stamina_gives_up():

@@ -142,8 +142,9 @@ def test_exposure_is_the_claim_less_what_the_other_claims_at_home():
 def test_outside_the_edge_and_the_own_space_nothing_is_claimed():
     of = owner()
     reach = of.state.fish.reach[0] * of.state.pair.kind_reach[0, 1]
-    assert exposure_at(of, 1.5 + 0.85 * reach, 1.0) > 0.1
-    assert exposure_at(of, 1.5 + 1.15 * reach, 1.0) == 0.0
+    x, y = map(float, of.floor.site_xy[of.state.fish.site[0]])
+    assert exposure_at(of, x + 0.93 * reach, y) > 0.1
+    assert exposure_at(of, x + 1.07 * reach, y) == 0.0
 
 
 def test_a_fish_without_a_site_claims_the_water_round_its_body():

@@ -174,6 +174,7 @@ def test_experience_has_a_ceiling_and_a_retreat_counts_less():
     other = two()
     call(experience, other.state, 0, 1, 0.25)
     assert other.state.fish.winning[0] == pytest.approx(0.25 * p.winner_gain)
+    assert other.state.fish.losing[1] == pytest.approx(0.25 * p.loser_loss)
 
 
 @pytest.mark.parametrize(

@@ -159,6 +159,26 @@ def test_a_door_beside_the_bully_or_that_the_bully_passes_is_second_best():
     assert call(cover_for, of.state, of.floor, 0, 1) != near
 
 
+def test_a_door_that_the_bully_passes_too_counts_thirty_centimetres_farther():
+    of = timid(pieces=POTS)
+    away = of.floor.door_dist[:, :]
+    put(of, 1, 1.7, 0.05)
+    state, floor = of.state, of.floor
+    passes = call(cover_for, state, floor, 0, -1)
+    for cell in range(int(floor.dims[6])):
+        state.fish.cell[0] = cell
+        here = [
+            away[d, cell]
+            + max(0.0, away[d, cell] - away[d, state.fish.cell[1]])
+            + (0.3 if d == passes else 0.0)
+            for d in range(2)
+        ]
+        state.fits[1, :] = 0
+        state.fits[1, passes] = 1
+        if abs(here[0] - here[1]) > 1e-3:
+            assert call(cover_for, state, floor, 0, 1) == int(np.argmin(here))
+
+
 def test_without_hiding_there_is_no_door_and_a_fish_takes_a_corner():
     of = timid(pieces=POTS, without=("hiding",))
     assert call(cover_for, of.state, of.floor, 0, -1) == -1

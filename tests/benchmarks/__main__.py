@@ -1,0 +1,17 @@
+"""``python -m tests.benchmarks speed`` or ``convergence``: measure, and write the page."""
+
+from __future__ import annotations
+
+import sys
+
+from tests.benchmarks import convergence, speed
+
+STUDIES = {"speed": speed.measure, "convergence": convergence.measure}
+
+if __name__ == "__main__":
+    asked = sys.argv[1:]
+    if not asked or any(word not in STUDIES for word in asked):
+        print(f"Name what to measure: {' or '.join(STUDIES)}.", file=sys.stderr)
+        raise SystemExit(2)
+    for word in asked:
+        STUDIES[word]()
