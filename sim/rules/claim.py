@@ -10,7 +10,8 @@ body. A holder is a fish or a pair; the claim of a pair is the larger of its mat
 
 References
 ----------
-Wood2012, Sturmbauer2008 (radii); Grantner1998 (exponent of metabolic need); Imre2002 (shade);
+The claim at the radius, the factor of shade and the class numbers are assumed; their order and
+the radii are published: Wood2012, Sturmbauer2008 (radii); Grantner1998 (exponent of metabolic need); Imre2002 (shade);
 Matsumoto2004 (order of the classes).
 """
 
