@@ -11,8 +11,8 @@ body. A holder is a fish or a pair; the claim of a pair is the larger of its mat
 References
 ----------
 The claim at the radius, the factor of shade and the class numbers are assumed; their order and
-the radii are published: Wood2012, Sturmbauer2008 (radii); Grantner1998 (exponent of metabolic need); Imre2002 (shade);
-Matsumoto2004 (order of the classes).
+the radii are published: Wood2012, Sturmbauer2008 (radii); Grantner1998 (exponent of metabolic
+need); Imre2002 (shade); Matsumoto2004 (order of the classes).
 """
 
 from __future__ import annotations

@@ -47,7 +47,8 @@ def mixed_company(n_fish: int, *, days: float = 30.0) -> Scenario:
         x_m = (k + 0.5) * length_m / N_PIECES
         piece = ("pot", "boulder", "pipe")[k % 3]
         size = {"pot": "6 in", "boulder": "8 in", "pipe": "2 in"}[piece]
-        pieces.append({"kind": piece, "size": size, "x_m": x_m, "y_m": (0.35, 0.6)[k % 2] * width_m})
+        y_m = (0.35, 0.6)[k % 2] * width_m
+        pieces.append({"kind": piece, "size": size, "x_m": x_m, "y_m": y_m})
     return Scenario.model_validate(
         {
             "tank": {"length_m": length_m, "width_m": width_m, "height_m": 0.5},
