@@ -52,6 +52,7 @@ from sim.rules.see import cell_at, see_each_other
 from sim.state import State
 from sim.tables import Floor
 
+AT_DOOR = 0.01  # m
 WORN_OUT = 0.4  # stamina under which a caught fish submits, assumed
 
 
@@ -288,9 +289,11 @@ def raid(state: State, floor: Floor, i: int, j: int, key: np.uint64) -> int:
         f.goal = TO_DOOR
         entered = enter_if_there(state, floor, i)
         f.goal = NOWHERE
-        if not entered:
+        if entered:
+            return -1
+        # Near the door but round the corner from it: it swims on, and gives up only at the door.
+        if best < AT_DOOR * AT_DOOR:
             return HIDDEN
-        return -1
     dx, dy, _ = way(floor, f.cell, f.x, f.y, door)
     step = min(f.chase * dt, math.sqrt(best))
     parts = int(step / (0.8 * floor.dims[7])) + 1
