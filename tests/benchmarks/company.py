@@ -22,7 +22,7 @@ KINDS = (
 )
 FLOOR_PER_FISH_M2 = 0.07  # twelve fish in about six feet
 N_PIECES = 3
-SETTLED_DAYS = 2.0
+SETTLED_DAYS = 0.5
 
 
 def mixed_company(n_fish: int, *, days: float = 30.0) -> Scenario:
