@@ -152,10 +152,8 @@ def measure() -> None:
     for name in HARM:
         parts += windows(name)
     parts += [
-        "What is left of a difference comes from the few chases that a month of windows sees: a "
-        "leap draws each chase's bites from them, so a run in which they happened to be rough "
-        "stays rough. Means agree; the chance of passing a threshold is a little too high. "
-        "`--watch 4` lessens it, `--watch all` has none.",
+        "Where a ratio of means is off by more than two of its errors, the leap is biased there; "
+        "`--watch all` has none of it.",
         "## Steps of time",
         "Wanted: bites a chase and the ends of chases within 5 %.",
     ]
