@@ -57,7 +57,7 @@ def compiled_digest() -> str:
         Sixteen hexadecimal digits.
     """
     root = Path(__file__).parent
-    shapes = {root / "state.py", root / "tables.py", Path(__file__)}
+    shapes = {root / "records.py", root / "state.py", root / "tables.py", Path(__file__)}
     return _digest(
         path
         for path in root.rglob("*.py")

@@ -26,8 +26,8 @@ if TYPE_CHECKING:
 class Fish(mesa.Agent):
     """One fish: an agent whose attributes are the fields of its row in the arrays.
 
-    Every field of `sim.state.FISH` can be read and set as an attribute (``fish.fear``,
-    ``fish.x = 0.3``), every field of `sim.state.TALLY` can be read.
+    Every field of `sim.records.FISH` can be read and set as an attribute (``fish.fear``,
+    ``fish.x = 0.3``), every field of `sim.records.TALLY` can be read.
 
     Parameters
     ----------

@@ -116,7 +116,7 @@ class Outcome:
     ends
         Chases by brood stage and end, shape (7, 6).
     log
-        The last attacks with their reasons, in order of time, fields of `sim.state.LOG`.
+        The last attacks with their reasons, in order of time, fields of `sim.records.LOG`.
     """
 
     run: int
@@ -175,8 +175,6 @@ def _run_row(state: State, floor: Floor, *, run: int) -> np.ndarray:
     was_in = tally.awake_s > 0.0
     row["run"] = run
     row["draw"] = draw_of(run)
-    row["serious"] = np.isfinite(tally.serious_day).any()
-    row["serious_day"] = tally.serious_day.min()
     row["death"] = tank.deaths > 0
     row["death_day"] = tally.death_day.min()
     row["deaths"] = tank.deaths

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sim.errors import Problem, Refused
-from sim.state import SETTINGS
+from sim.records import SETTINGS
 
 LOOK_S = 0.4  # s between two looks round; see docs/performance.md
 BEAT_S = 10.0  # s between two slow updates while watched

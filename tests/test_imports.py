@@ -14,7 +14,7 @@ SIM = ROOT / "sim"
 # A module imports only from rows above its own.
 ROWS = (
     "data errors formats compiler territory ways statistics elo slices",
-    "units draws raster species_check parameters dominance paired survival spread",
+    "units draws raster species_check parameters dominance paired survival spread records",
     "fields tanks species figures state",
     "care naming verdict settings",
     "scenario",
@@ -26,8 +26,11 @@ ROWS = (
     # Rules: one behaviour a file, from what is perceived to what advances the tank.
     "rules rules.codes",
     "rules.hours rules.see rules.learn rules.heal rules.claim rules.contest",
-    "rules.bite rules.move rules.breed",
-    "rules.fear rules.attack",
+    "rules.bite rules.sweep rules.breed",
+    "rules.room",
+    "rules.move rules.attack",
+    "rules.fear",
+    "rules.raid",
     "rules.chase",
     "rules.encounter",
     "rules.settle rules.look",
@@ -176,10 +179,10 @@ def test_the_compiler_is_told_to_keep_the_order_of_arithmetic():
 def test_no_field_of_the_state_is_named_like_a_method_of_a_record():
     import numpy as np
 
-    from sim import state
+    from sim import records
     from sim.parameters import parameter_record
 
-    dtypes = [value for value in vars(state).values() if isinstance(value, np.dtype)]
+    dtypes = [value for value in vars(records).values() if isinstance(value, np.dtype)]
     assert len(dtypes) >= 9
     for dtype in [*dtypes, parameter_record().dtype]:
         hidden = [name for name in dtype.names or () if hasattr(np.void, name)]

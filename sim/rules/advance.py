@@ -49,8 +49,6 @@ def begin_run(state: State, floor: Floor) -> None:
     weigh_pairs(state)
     t.stands_for = state.settings[0].window
     open_window(state, floor)
-    if state.settings[0].watch_all == 1:
-        t.until = lights_off(state)
 
 
 def advance_until(state: State, floor: Floor, until: float) -> None:

@@ -35,6 +35,7 @@ from sim.rules.codes import (
     SWIM,
 )
 from sim.rules.contest import pair_key, size_up
+from sim.rules.room import passes_a_door
 from sim.state import State
 from sim.tables import Floor
 
@@ -48,13 +49,22 @@ def ripeness(state: State, i: int) -> float:
     return math.exp(state.par[0].unripe_power * math.log(f.length / f.ripe_length))
 
 
+@small_rule
+def learned_share(state: State, i: int, j: int) -> float:
+    """Return what learning leaves of `i`'s attacks on `j`: submission shown, and familiarity."""
+    if state.tank[0].no_learning == 1:
+        return 1.0
+    p = state.par[0]
+    submission = 1.0 - p.submission * state.pair[j, i].avoid
+    return submission * (1.0 - p.dear_enemy * state.pair[i, j].familiar)
+
+
 @rule
 def weigh_pairs(state: State) -> None:
     """Set the slow part of every pair's attack hazard, attacks per second at exposure 1."""
     fish = state.fish
     p = state.par[0]
     n = len(fish)
-    learns = state.tank[0].no_learning == 0
     for i in range(n):
         f = fish[i]
         own = p.attack_rate * f.aggression * f.heat * (1.0 - injury(state, i))
@@ -64,11 +74,7 @@ def weigh_pairs(state: State) -> None:
             if i == j or f.presence != IN_TANK or fish[j].presence != IN_TANK or f.mate == j:
                 link.slow = 0.0
                 continue
-            learned = 1.0
-            if learns:
-                learned = 1.0 - p.submission * state.pair[j, i].avoid
-                learned *= 1.0 - p.dear_enemy * link.familiar
-            link.slow = own * link.likeness * link.size_factor * learned
+            link.slow = own * link.likeness * link.size_factor * learned_share(state, i, j)
 
 
 @small_rule
@@ -119,10 +125,7 @@ def note(
     row.heat = state.fish[i].heat
     row.likeness = link.likeness
     row.size_factor = link.size_factor
-    row.learned = 1.0
-    if state.tank[0].no_learning == 0:
-        row.learned = 1.0 - p.submission * state.pair[j, i].avoid
-        row.learned *= 1.0 - p.dear_enemy * link.familiar
+    row.learned = learned_share(state, i, j)
     row.x = state.fish[j].x
     row.y = state.fish[j].y
     row.to_cover = way_to_cover(state, floor, j)
@@ -172,11 +175,7 @@ def available(state: State, floor: Floor, i: int, j: int) -> bool:
         return False
     if g.room < 0:
         return True
-    first = floor.room_door[g.room, 0]
-    for d in range(first, first + floor.room_door[g.room, 1]):
-        if state.fits[i, d] == 1:
-            return True
-    return False
+    return passes_a_door(state, floor, i, g.room)
 
 
 @rule

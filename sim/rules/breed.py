@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from sim.compiler import rule
 from sim.draws import BROOD, chain, exponential, uniform
-from sim.rules.claim import body_reach
+from sim.rules.claim import body_reach, keep_calm_reach
 from sim.rules.codes import (
     CAVE,
     COURTING,
@@ -124,10 +124,8 @@ def apply_stage(state: State) -> None:
         if i < 0 or state.fish[i].presence != IN_TANK:
             continue
         if t.stage == NO_BROOD or t.stage == RESTING:
-            f = state.fish[i]
-            f.reach = body_reach(state, f.length, p.reach_calm)
-            f.heat = 1.0
-            f.tether = 0.6 * f.reach
+            state.fish[i].heat = 1.0
+            keep_calm_reach(state, i)
         elif k == 0:
             set_parent(state, i, reach, heat * female, near)
         else:

@@ -21,7 +21,6 @@ import numpy as np
 
 from sim.compiler import rule
 from sim.draws import CHASE, WOUND, chain, exponential, uniform
-from sim.rules.bite import wound
 from sim.rules.claim import site_claim
 from sim.rules.codes import (
     FLEE,
@@ -41,18 +40,14 @@ from sim.rules.contest import pair_key
 from sim.rules.fear import cover_for, frighten, make_for_cover
 from sim.rules.hours import day_row
 from sim.rules.learn import avoid, experience
-from sim.rules.move import (
-    enter_if_there,
-    leave_room,
-    slide,
-    way,
-    way_is_open,
-)
+from sim.rules.move import way
+from sim.rules.raid import bite_in_chase, raid
+from sim.rules.room import enter_if_there, passes_a_door
 from sim.rules.see import cell_at, see_each_other
+from sim.rules.sweep import slide
 from sim.state import State
 from sim.tables import Floor
 
-AT_DOOR = 0.01  # m
 WORN_OUT = 0.4  # stamina under which a caught fish submits, assumed
 
 
@@ -167,27 +162,6 @@ def end_chase(state: State, floor: Floor, i: int, j: int, end: int) -> None:
 
 
 @rule
-def bite_in_chase(state: State, floor: Floor, i: int, j: int, key: np.uint64) -> None:
-    """Let one bite of a chase land."""
-    f = state.fish[i]
-    g = state.fish[j]
-    f.chase_bites += 1
-    near = 0.05
-    if (
-        min(g.x, floor.dims[0] - g.x) < near
-        or min(g.y, floor.dims[1] - g.y) < near
-        or floor.clear[g.layer, g.cell] < near
-    ):
-        f.chase_wall += 1
-    harm = wound(state, i, j, 1, 1.0, key)
-    row = state.log[f.chase_cause]
-    row.harm += harm
-    row.x = g.x
-    row.y = g.y
-    frighten(state, j, state.par[0].fear_of_bite)
-
-
-@rule
 def share_in_reach(rx: float, ry: float, dx: float, dy: float, reach: float) -> float:
     """Return the share of a step in which two points are within reach.
 
@@ -229,80 +203,6 @@ def turn(hx: float, hy: float, wx: float, wy: float, share: float) -> tuple[floa
         # Straight back: turn by the side, not through zero.
         return -hy, hx
     return x / norm, y / norm
-
-
-@rule
-def raid(state: State, floor: Floor, i: int, j: int, key: np.uint64) -> int:
-    """Advance by a tick a chase whose victim sits in a room.
-
-    Returns
-    -------
-    int
-        How the chase ended, or -1 while it goes on.
-    """
-    t = state.tank[0]
-    p = state.par[0]
-    f = state.fish[i]
-    g = state.fish[j]
-    dt = state.settings[0].tick
-    first = floor.room_door[g.room, 0]
-    count = floor.room_door[g.room, 1]
-    door = -1
-    best = 1e9
-    for d in range(first, first + count):
-        dx = floor.door_out[d, 0] - f.x
-        dy = floor.door_out[d, 1] - f.y
-        if state.fits[i, d] == 1 and dx * dx + dy * dy < best:
-            best = dx * dx + dy * dy
-            door = d
-    if door < 0:
-        return HIDDEN
-    if f.room == g.room:
-        # Inside with it: bites land until it gets out by another door, submits or dies.
-        if uniform(chain(key, 1)) < 1.0 - math.exp(-p.bite_rate * dt):
-            bite_in_chase(state, floor, i, j, chain(key, 2))
-            if g.presence != IN_TANK:
-                leave_room(state, floor, i, door)
-                f.act = PURSUE
-                return KILLED
-        if count > 1 and uniform(chain(key, 3)) < 1.0 - math.exp(-dt / 0.5):
-            out = first + int(uniform(chain(key, 4)) * count)
-            leave_room(state, floor, j, out)
-            g.act = FLEE
-            leave_room(state, floor, i, door)
-            f.act = PURSUE
-            return -1
-        if uniform(chain(key, 5)) < 1.0 - math.exp(-p.submit_rate * dt):
-            leave_room(state, floor, i, door)
-            f.act = PURSUE
-            return SUBMITTED
-        return -1
-    f.goal_index = door
-    if floor.clear[0, f.cell] > 0.75 * floor.dims[3]:
-        f.layer = 0
-    if best < (0.02 + 0.4 * f.length) * (0.02 + 0.4 * f.length):
-        # It may still swim above the piece: down only where nothing stands before the door.
-        dx = floor.door_out[door, 0] - f.x
-        dy = floor.door_out[door, 1] - f.y
-        if way_is_open(floor, f.x, f.y, dx, dy, 0):
-            f.layer = 0
-        f.goal = TO_DOOR
-        entered = enter_if_there(state, floor, i)
-        f.goal = NOWHERE
-        if entered:
-            return -1
-        # Near the door but round the corner from it: it swims on, and gives up only at the door.
-        if best < AT_DOOR * AT_DOOR:
-            return HIDDEN
-    dx, dy, _ = way(floor, f.cell, f.x, f.y, door)
-    step = min(f.chase * dt, math.sqrt(best))
-    parts = int(step / (0.8 * floor.dims[7])) + 1
-    for _ in range(parts):
-        f.x, f.y, _met = slide(floor, f.x, f.y, dx * step / parts, dy * step / parts, f.layer)
-    f.cell = cell_at(floor, f.x, f.y)
-    if t.clock - f.act_start > 10.0:
-        return LOST
-    return -1
 
 
 @rule
@@ -393,12 +293,7 @@ def pursue(state: State, floor: Floor, i: int) -> None:
     f.speed = f.chase
     g.speed = g.burst * g.stamina
     if g.room >= 0:
-        can_enter = False
-        first = floor.room_door[g.room, 0]
-        for d in range(first, first + floor.room_door[g.room, 1]):
-            if state.fits[i, d] == 1:
-                can_enter = True
-        if not can_enter:
+        if not passes_a_door(state, floor, i, g.room):
             end = HIDDEN
     else:
         end = ending(state, floor, i, j, stuck, key)

@@ -26,6 +26,8 @@ from sim.rules.codes import IN_TANK
 from sim.state import State
 from sim.tables import Floor
 
+CALM_TETHER = 0.6  # x reach, assumed: how far an owner strays from its site
+
 
 @small_rule
 def curve(state: State, u2: float) -> float:
@@ -43,6 +45,14 @@ def body_reach(state: State, length: float, lengths: float) -> float:
     """Return the reach (m) of a fish of a length (m), given the reach in body lengths."""
     p = state.par[0]
     return lengths * length * math.exp(p.reach_growth * math.log(length / p.reach_length))
+
+
+@rule
+def keep_calm_reach(state: State, i: int) -> None:
+    """Set the reach and the tether of an owner that guards no brood."""
+    f = state.fish[i]
+    f.reach = body_reach(state, f.length, state.par[0].reach_calm)
+    f.tether = CALM_TETHER * f.reach
 
 
 @small_rule

@@ -19,7 +19,8 @@ import math
 from sim.compiler import rule
 from sim.draws import COVER, chain, high_half, low_half
 from sim.rules.codes import IN_TANK, NOWHERE, SWIM, TO_CORNER, TO_DOOR
-from sim.rules.move import corner_of, leave_room, room_left
+from sim.rules.move import corner_of
+from sim.rules.room import leave_room, room_left
 from sim.state import State
 from sim.tables import Floor
 

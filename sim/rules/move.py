@@ -1,9 +1,7 @@
 """Move: a correlated walk at cruising speed, round pieces, never through glass or stone.
 
 The heading turns by a random vector of variance 2 D dt and leans toward home, school, cover and
-away from feared fish, then is made one long again. A step is swept against the outlines of its
-layer: it stops a millimetre short of the first side it meets and goes on along that side, and a
-step that would still cross a side is not made.
+away from feared fish, then is made one long again. Steps are swept (see `sweep`).
 
 References
 ----------
@@ -17,139 +15,15 @@ import math
 
 from sim.compiler import rule, small_rule
 from sim.draws import LAYER, WALK, chain, high_half, low_half
-from sim.rules.codes import IN_TANK, NOWHERE, SWIM, TO_CORNER, TO_DOOR
+from sim.rules.codes import NOWHERE, TO_CORNER, TO_DOOR
+from sim.rules.room import enter_if_there
 from sim.rules.see import cell_at
+from sim.rules.sweep import GLASS, slide
 from sim.state import State
 from sim.tables import Floor
 
-SKIN = 0.001  # m kept from a side
-GLASS = 0.005  # m kept from the glass
 PACE_TIME = 5.0  # s, assumed: mean time at one pace
 HOME_PULL, SCHOOL_PULL, FLEE_PULL, COVER_PULL, GLASS_PULL = 2.0, 1.5, 3.0, 8.0, 2.0  # assumed, 1/s
-
-
-@small_rule
-def first_side(
-    floor: Floor, x: float, y: float, dx: float, dy: float, layer: int
-) -> tuple[float, int]:
-    """Return the share of a step made before the first side it meets, and that side.
-
-    Parameters
-    ----------
-    floor
-        Tables of the layout.
-    x, y, dx, dy
-        Start and step (m), the step no longer than the margin of the tables.
-    layer
-        Layer of the fish.
-
-    Returns
-    -------
-    share, side
-        Share in 0 to 1, and the row of `edges`, or (2.0, -1) when nothing is met.
-    """
-    cell = cell_at(floor, x, y)
-    best = 2.0
-    side = -1
-    for k in range(floor.bin_start[cell], floor.bin_start[cell + 1]):
-        e = floor.bin_edge[k]
-        if floor.edge_top[e] < layer:
-            continue
-        ax = floor.edges[e, 0]
-        ay = floor.edges[e, 1]
-        ex = floor.edges[e, 2] - ax
-        ey = floor.edges[e, 3] - ay
-        cross = dx * ey - dy * ex
-        if cross == 0.0:
-            continue
-        qx = ax - x
-        qy = ay - y
-        t = (qx * ey - qy * ex) / cross
-        s = (qx * dy - qy * dx) / cross
-        if 0.0 <= t <= 1.0 and -1e-9 <= s <= 1.0 + 1e-9 and t < best:
-            best = t
-            side = e
-    return best, side
-
-
-@rule
-def way_is_open(floor: Floor, x: float, y: float, dx: float, dy: float, layer: int) -> bool:
-    """Return whether a straight way (m), however long, meets no side in a layer."""
-    parts = int(math.sqrt(dx * dx + dy * dy) / (0.8 * floor.dims[7])) + 1
-    dx /= parts
-    dy /= parts
-    for k in range(parts):
-        _, side = first_side(floor, x + k * dx, y + k * dy, dx, dy, layer)
-        if side >= 0:
-            return False
-    return True
-
-
-@rule
-def slide(
-    floor: Floor, x: float, y: float, dx: float, dy: float, layer: int
-) -> tuple[float, float, int]:
-    """Return where a step ends, round the pieces and inside the glass.
-
-    Parameters
-    ----------
-    floor
-        Tables of the layout.
-    x, y, dx, dy
-        Start and wanted step (m), at most the margin of the tables long.
-    layer
-        Layer of the fish.
-
-    Returns
-    -------
-    x, y, met
-        The end (m); `met` is 0 for open water, 1 for glass, 2 for a piece.
-    """
-    met = 0
-    nx = min(max(x + dx, GLASS), floor.dims[0] - GLASS)
-    ny = min(max(y + dy, GLASS), floor.dims[1] - GLASS)
-    if nx != x + dx or ny != y + dy:
-        met = 1
-    sx = nx - x
-    sy = ny - y
-    length = math.sqrt(sx * sx + sy * sy)
-    if length == 0.0 or len(floor.bin_edge) == 0:
-        return nx, ny, met
-    t, side = first_side(floor, x, y, sx, sy, layer)
-    # A step that only comes close is stopped too, so that the skin is kept.
-    reach = 1.0 + 2.0 * SKIN / length
-    if side < 0:
-        t, side = first_side(floor, x, y, sx * reach, sy * reach, layer)
-        if side < 0:
-            return nx, ny, met
-        t *= reach
-    go = max(t - 2.0 * SKIN / length, 0.0)
-    go = min(go, 1.0)
-    px = x + sx * go
-    py = y + sy * go
-    ex = floor.edges[side, 2] - floor.edges[side, 0]
-    ey = floor.edges[side, 3] - floor.edges[side, 1]
-    along = (sx * ex + sy * ey) / (ex * ex + ey * ey) * (1.0 - go)
-    qx = min(max(px + ex * along, GLASS), floor.dims[0] - GLASS)
-    qy = min(max(py + ey * along, GLASS), floor.dims[1] - GLASS)
-    lx = qx - px
-    ly = qy - py
-    length = math.sqrt(lx * lx + ly * ly)
-    if length > 0.0:
-        reach = 1.0 + SKIN / length
-        t, side = first_side(floor, px, py, lx * reach, ly * reach, layer)
-        if side >= 0:
-            go = max(t * reach - SKIN / length, 0.0)
-            go = min(go, 1.0)
-            qx = px + lx * go
-            qy = py + ly * go
-        t, side = first_side(floor, x, y, qx - x, qy - y, layer)
-        if side < 0:
-            return qx, qy, 2
-    t, side = first_side(floor, x, y, px - x, py - y, layer)
-    if side < 0:
-        return px, py, 2
-    return x, y, 2
 
 
 @rule
@@ -337,65 +211,3 @@ def advance_fish(state: State, floor: Floor, i: int, distance: float) -> None:
                 f.head_x = -f.head_x
                 f.head_y = -f.head_y
     f.cell = cell_at(floor, f.x, f.y)
-
-
-@rule
-def room_left(state: State, floor: Floor, i: int, room: int) -> bool:
-    """Return whether a room holds fish `i` beside those that are in it.
-
-    Each fish takes twice its length times its width of floor (assumed); an empty room always
-    holds one fish that passes its door.
-    """
-    fish = state.fish
-    used = 0.0
-    for j in range(len(fish)):
-        if j != i and fish[j].room == room and fish[j].presence == IN_TANK:
-            used += 2.0 * fish[j].length * fish[j].width
-    if used == 0.0:
-        return True
-    return used + 2.0 * fish[i].length * fish[i].width <= floor.room_area[room]
-
-
-@rule
-def enter_if_there(state: State, floor: Floor, i: int) -> bool:
-    """Put a fish into the room it makes for, once it is at the door; return whether it went in."""
-    f = state.fish[i]
-    door = f.goal_index
-    dx = floor.door_out[door, 0] - f.x
-    dy = floor.door_out[door, 1] - f.y
-    near = 0.02 + 0.4 * f.length
-    if f.layer != 0 or dx * dx + dy * dy > near * near:
-        return False
-    # The way to the door's outside must be open: a fish never enters through the wall.
-    if not way_is_open(floor, f.x, f.y, dx, dy, 0):
-        return False
-    if not room_left(state, floor, i, floor.door_room[door]):
-        return False
-    room = floor.door_room[door]
-    f.x = floor.room_xy[room, 0]
-    f.y = floor.room_xy[room, 1]
-    f.room = room
-    f.cell = cell_at(floor, floor.door_out[door, 0], floor.door_out[door, 1])
-    f.goal = NOWHERE
-    f.speed = 0.0
-    return True
-
-
-@rule
-def leave_room(state: State, floor: Floor, i: int, door: int) -> None:
-    """Put a fish just outside a door of the room it is in."""
-    f = state.fish[i]
-    f.room = -1
-    f.x = floor.door_out[door, 0]
-    f.y = floor.door_out[door, 1]
-    f.head_x = floor.door_out[door, 0] - floor.door_in[door, 0]
-    f.head_y = floor.door_out[door, 1] - floor.door_in[door, 1]
-    norm = math.sqrt(f.head_x * f.head_x + f.head_y * f.head_y)
-    if norm > 1e-9:
-        f.head_x /= norm
-        f.head_y /= norm
-    else:
-        f.head_x, f.head_y = 1.0, 0.0
-    f.layer = 0
-    f.cell = cell_at(floor, f.x, f.y)
-    f.act = SWIM

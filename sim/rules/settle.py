@@ -16,14 +16,13 @@ from sim.compiler import rule
 from sim.draws import SETTLE, chain, exponential, uniform
 from sim.rules.attack import decide
 from sim.rules.chase import learn_from_chase
-from sim.rules.claim import body_reach, site_claim
+from sim.rules.claim import keep_calm_reach, site_claim
 from sim.rules.codes import CAVE, CHASED, EDGE, FOUGHT, IN_TANK, OPEN_FLOOR, SWIM
 from sim.rules.contest import fight
 from sim.rules.encounter import conclude, next_contest
 from sim.state import State
 from sim.tables import Floor
 
-CALM_TETHER = 0.6  # x reach, assumed: how far an owner strays from its site
 CAVE_CHARM, EDGE_CHARM = 0.8, 0.4  # assumed: liking for a site with cover, against a draw in 0-1
 
 
@@ -40,8 +39,7 @@ def hold(state: State, i: int, site: int) -> None:
     f = state.fish[i]
     f.site = site
     f.site_since = state.tank[0].clock
-    f.reach = body_reach(state, f.length, state.par[0].reach_calm)
-    f.tether = CALM_TETHER * f.reach
+    keep_calm_reach(state, i)
 
 
 @rule

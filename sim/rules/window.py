@@ -32,7 +32,7 @@ def open_window(state: State, floor: Floor) -> None:
     s = state.settings[0]
     t.phase = WATCHED
     t.windows += 1
-    t.until = t.clock + s.window
+    t.until = t.clock + s.window if s.watch_all == 0 else lights_off(state)
     t.burn_until = t.clock + s.burn
     t.window_time = 0.0
     t.gap_left = 0.0
@@ -150,7 +150,6 @@ def close_window(state: State, floor: Floor) -> None:
         return
     if s.watch_all == 1:
         open_window(state, floor)
-        t.until = off
         return
     gap = min(max(s.gap_share * (t.awake - t.last_change), s.gap_least), s.gap_most)
     # Half to one and a half times as long, so that windows fall on every hour of the day alike.
@@ -203,5 +202,3 @@ def night(state: State, floor: Floor) -> None:
         begin_gap(state, t.gap_left)
     else:
         open_window(state, floor)
-        if state.settings[0].watch_all == 1:
-            t.until = lights_off(state)

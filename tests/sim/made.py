@@ -10,10 +10,10 @@ from sim.batch import Batch
 from sim.check import check_file, check_scenario
 from sim.comparison import Design
 from sim.outcome import DAY_ROW, FISH_ROW, RUN_ROW, Outcome
+from sim.records import LOG
 from sim.rules.codes import CHASED
 from sim.scenario import Scenario
 from sim.settings import Settings
-from sim.state import LOG
 
 FOUR_FOOT = "scenarios/convict-four-foot.toml"
 SIX_FOOT = "scenarios/convict-six-foot.toml"

@@ -160,7 +160,7 @@ def test_the_length_of_a_tank_reaches_the_rules_by_its_geometry_alone():
 
 def test_no_rule_names_the_size_of_the_tank_but_to_keep_inside_it():
     """`dims[0]` and `dims[1]` bound positions; only these files need them."""
-    bounds = {"move.py", "place.py", "fear.py", "chase.py"}
+    bounds = {"move.py", "sweep.py", "place.py", "fear.py", "raid.py"}
     for path in [*(SIM / "rules").glob("*.py"), SIM / "start.py", SIM / "draws.py"]:
         text = path.read_text(encoding="utf-8")
         reads = bool(re.search(r"dims\[[012]\]", text))

@@ -23,7 +23,8 @@ from sim.rules.fear import (
     seek_cover,
 )
 from sim.rules.look import look
-from sim.rules.move import corner_of, room_left
+from sim.rules.move import corner_of
+from sim.rules.room import room_left
 from tests.sim.calling import call
 from tests.sim.layouts import piece
 from tests.sim.worlds import chance_range, fish, fixed_bytes, history, put

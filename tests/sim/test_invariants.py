@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from sim.engine import History
+from sim.records import LOG_ROWS, POOL_ROWS
 from sim.rules.codes import DEAD, IN_TANK, NOT_YET, SWIM
 from sim.settings import Settings
-from sim.state import LOG_ROWS, POOL_ROWS
 from tests.sim.worlds import SCENARIOS, fixed_bytes, shipped_history
 
 NAMES = sorted(path.stem for path in SCENARIOS.glob("*.toml"))

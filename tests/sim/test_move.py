@@ -13,7 +13,8 @@ from shapely.geometry import LineString, Point
 from sim.engine import History
 from sim.layout import Layout
 from sim.rules.codes import FLEE, IN_TANK, PURSUE, TO_CORNER, TO_DOOR
-from sim.rules.move import GLASS, SKIN, advance_fish, corner_of, cruise, slide, steer
+from sim.rules.move import advance_fish, corner_of, cruise, steer
+from sim.rules.sweep import GLASS, SKIN, slide
 from sim.settings import Settings
 from sim.tables import MARGIN_M
 from tests.sim.calling import call

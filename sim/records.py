@@ -1,0 +1,306 @@
+"""Records: what is kept of a fish, a pair, the tank, an attack, a chase and a day."""
+
+from __future__ import annotations
+
+import numpy as np
+
+FISH = np.dtype(
+    [
+        # fixed for the run
+        ("key", "u8"),  # names this fish to the draws
+        ("species", "i8"),  # number among the species of the run
+        ("sex", "i8"),
+        ("length", "f8"),  # m
+        ("mass", "f8"),  # g
+        ("ripe_length", "f8"),  # m, at maturity
+        ("depth", "f8"),  # m
+        ("width", "f8"),  # m
+        ("gape", "f8"),  # m, deepest fish it can swallow
+        ("strength", "f8"),  # ln weight, weighed by sex
+        ("quality", "f8"),  # ln weight, unseen
+        ("daring", "f8"),  # ln weight
+        ("aggression", "f8"),  # x attack rate
+        ("boldness", "f8"),  # 0-1
+        ("armour", "f8"),  # share of harm kept off
+        ("shoaling", "f8"),  # 0-1
+        ("activity", "f8"),  # by day, 0-1
+        ("floor_share", "f8"),  # share of time near the floor
+        ("middle_share", "f8"),
+        ("cruise", "f8"),  # m/s
+        ("burst", "f8"),  # m/s
+        ("chase", "f8"),  # m/s
+        ("territorial", "i8"),
+        ("spawns_in", "i8"),  # kind of site
+        ("join_time", "f8"),  # s
+        # where it is
+        ("presence", "i8"),
+        ("x", "f8"),
+        ("y", "f8"),
+        ("head_x", "f8"),
+        ("head_y", "f8"),
+        ("speed", "f8"),
+        ("pace", "f8"),  # x cruise
+        ("layer", "i8"),
+        ("cell", "i8"),
+        ("room", "i8"),  # -1 outside
+        # what it does
+        ("act", "i8"),
+        ("target", "i8"),
+        ("act_until", "f8"),  # s
+        ("act_start", "f8"),  # s
+        ("rest_until", "f8"),  # s
+        ("stamina", "f8"),  # 0-1
+        ("unseen_time", "f8"),  # s, of the pursued
+        ("chase_bites", "i8"),
+        ("chase_wall", "i8"),
+        ("chase_cause", "i8"),  # row of the log
+        ("won", "i8"),  # outcome of the contest under way, seen from this fish
+        ("contest_contact", "f8"),  # s of biting and wrestling in it
+        ("estimate", "f8"),  # what it believes of the other in it
+        ("doubt", "f8"),
+        # what it feels and seeks
+        ("fear", "f8"),
+        ("hiding", "i8"),
+        ("goal", "i8"),
+        ("goal_index", "i8"),
+        ("calm", "f8"),  # calm shoaling fish in view
+        ("calm_open", "f8"),  # calm from them (0-1), averaged over its time in the open
+        ("calm_cover", "f8"),  # and in cover
+        ("push_x", "f8"),
+        ("push_y", "f8"),
+        ("school_x", "f8"),
+        ("school_y", "f8"),
+        ("school_n", "f8"),
+        ("hazard", "f8"),
+        # what it has been through
+        ("skin", "f8"),
+        ("scales", "f8"),
+        ("winning", "f8"),
+        ("losing", "f8"),
+        # what it holds
+        ("site", "i8"),
+        ("site_since", "f8"),
+        ("reach", "f8"),  # m
+        ("tether", "f8"),  # m
+        ("heat", "f8"),
+        ("mate", "i8"),
+        ("area", "f8"),  # m2 of territory
+        ("free_area", "f8"),  # m2 if nobody else held ground
+        ("settle_left", "f8"),  # unit exponential
+        ("challenge_left", "f8"),
+        ("give_up_left", "f8"),
+        ("events", "i8"),  # own-clock events so far, for keys
+        ("cover", "f8"),  # chance of being in cover, carried through a leap
+        # pooled from watched time
+        ("covered_pool", "f8"),
+        ("covered_window", "f8"),
+        ("hidden_pool", "f8"),
+        ("corner_pool", "f8"),
+        ("hidden_window", "f8"),
+        ("corner_window", "f8"),
+    ],
+    align=True,
+)
+
+TALLY = np.dtype(
+    [
+        ("chases_given", "i8"),
+        ("chases_taken", "i8"),
+        ("bites_given", "i8"),
+        ("bites_taken", "i8"),
+        ("contests_won", "i8"),
+        ("contests_lost", "i8"),
+        ("displays", "i8"),
+        ("awake_s", "f8"),
+        ("hidden_s", "f8"),
+        ("corner_s", "f8"),
+        ("dose", "f8"),  # injury received in all
+        ("worst", "f8"),  # greatest injury carried
+        ("minor_day", "f8"),
+        ("serious_day", "f8"),
+        ("death_day", "f8"),
+        ("eaten", "i8"),
+    ],
+    align=True,
+)
+
+PAIR = np.dtype(
+    [
+        ("slow", "f8"),  # attacks per second at exposure 1, row attacks column
+        ("likeness", "f8"),
+        ("kind_reach", "f8"),
+        ("size_factor", "f8"),
+        ("now", "f8"),  # hazard at the last look
+        ("exposure", "f8"),  # pooled, s, while the victim is in the open
+        ("window_exposure", "f8"),
+        ("free", "f8"),  # pooled, s in which both were free and in the open
+        ("window_free", "f8"),
+        ("exposure_covered", "f8"),  # the same while the victim seeks or keeps cover
+        ("window_exposure_covered", "f8"),
+        ("free_covered", "f8"),
+        ("window_free_covered", "f8"),
+        ("seen", "i8"),
+        ("avoid", "f8"),  # row avoids column
+        ("estimate", "f8"),  # row's memory of its advantage over column
+        ("doubt", "f8"),  # variance of that
+        ("met", "f8"),  # s, -1 never
+        ("familiar", "f8"),
+        ("ordinal", "i8"),  # attacks decided so far, for the draws
+        ("bouts", "i8"),  # contests so far, kept at the lower row
+        ("beaten", "i8"),  # 1 when row won the pair's last contest
+        ("chases", "i8"),
+        ("bites", "i8"),
+        ("wins", "i8"),
+    ],
+    align=True,
+)
+
+TANK = np.dtype(
+    [
+        ("seed", "u8"),
+        ("clock", "f8"),  # s since midnight of day 0
+        ("tick", "i8"),
+        ("phase", "i8"),
+        ("until", "f8"),  # end of the window, gap or night
+        ("burn_until", "f8"),
+        ("leapt", "i8"),  # 1 when time was leapt since the last window
+        ("stands_for", "f8"),  # waking seconds that the present window speaks for
+        ("gap_left", "f8"),  # waking seconds of the gap that the night cut in two
+        ("awake", "f8"),  # waking seconds so far
+        ("last_change", "f8"),  # waking seconds at the last change
+        ("changed", "i8"),
+        ("changes", "i8"),
+        ("pool_time", "f8"),
+        ("window_time", "f8"),
+        ("windows", "i8"),
+        ("pieces", "i8"),
+        ("watched_s", "f8"),
+        ("light_on", "f8"),  # s after midnight
+        ("light_off", "f8"),
+        ("end", "f8"),  # s
+        ("next_area", "f8"),
+        ("held_now", "f8"),  # share of the floor held
+        ("since_beat", "i8"),  # ticks since the last slow update
+        # breeding
+        ("breeding", "i8"),
+        ("stage", "i8"),
+        ("stage_until", "f8"),
+        ("mother", "i8"),
+        ("father", "i8"),
+        ("brood_site", "i8"),
+        ("nest_site", "i8"),
+        ("asked_site", "i8"),  # -1 the pair chooses
+        ("eggs_s", "f8"),
+        ("wrigglers_s", "f8"),
+        ("fry_s", "f8"),
+        ("broods", "i8"),
+        ("fry_left", "f8"),  # unit exponential until the next move of the fry
+        ("fry_moves", "i8"),
+        # counts
+        ("attacks", "i8"),
+        ("chases", "i8"),
+        ("bites", "i8"),
+        ("contests", "i8"),
+        ("contest_s", "f8"),
+        ("displays", "i8"),
+        ("deaths", "i8"),
+        ("pair_chases", "i8"),
+        ("pair_chases_near", "i8"),  # within half the reach of the brood
+        ("held_s", "f8"),  # share of the floor held, times seconds
+        ("area_time", "f8"),
+        ("log_rows", "i8"),
+        ("pool_rows", "i8"),
+        # switches: 1 takes the mechanism away
+        ("no_assessment", "i8"),
+        ("no_learning", "i8"),
+        ("no_occlusion", "i8"),
+        ("no_hiding", "i8"),
+        ("no_brood", "i8"),
+    ],
+    align=True,
+)
+
+LOG = np.dtype(
+    [
+        ("time", "f8"),  # s
+        ("attacker", "i8"),
+        ("victim", "i8"),
+        ("outcome", "i8"),
+        ("watched", "i8"),
+        ("stage", "i8"),
+        ("claim", "f8"),
+        ("rate", "f8"),  # 1/s, parameter
+        ("temperament", "f8"),
+        ("heat", "f8"),
+        ("likeness", "f8"),
+        ("size_factor", "f8"),
+        ("learned", "f8"),
+        ("x", "f8"),
+        ("y", "f8"),
+        ("to_cover", "f8"),  # m to the nearest hiding place it fits
+        ("bites", "i8"),
+        ("wall_bites", "i8"),
+        ("end", "i8"),
+        ("seconds", "f8"),
+        ("harm", "f8"),
+    ],
+    align=True,
+)
+
+POOL = np.dtype(
+    [
+        ("attacker", "i8"),
+        ("victim", "i8"),
+        ("bites", "i8"),
+        ("wall_bites", "i8"),
+        ("end", "i8"),
+        ("seconds", "f8"),
+        ("x", "f8"),
+        ("y", "f8"),
+        ("weight", "f8"),  # waking seconds that its window spoke for, fading
+    ],
+    align=True,
+)
+
+DAY = np.dtype(
+    [
+        ("attacks", "i8"),
+        ("chases", "i8"),
+        ("bites", "i8"),
+        ("contests", "i8"),
+        ("harm", "f8"),
+        ("injury", "f8"),  # mean over the living, at lights off
+        ("hidden_s", "f8"),
+        ("awake_s", "f8"),
+        ("held_s", "f8"),
+        ("area_time", "f8"),
+        ("stage", "i8"),
+        ("alive", "i8"),
+    ],
+    align=True,
+)
+
+SETTINGS = np.dtype(
+    [
+        ("tick", "f8"),  # s
+        ("micro", "i8"),  # sub-steps of a chase in a tick
+        ("look_every", "i8"),  # ticks
+        ("beat_every", "i8"),  # ticks between slow updates while watched
+        ("window", "f8"),  # s
+        ("burn", "f8"),  # s
+        ("gap_share", "f8"),
+        ("gap_least", "f8"),  # s
+        ("gap_most", "f8"),  # s
+        ("pool_keep", "f8"),
+        ("piece", "f8"),  # s
+        ("piece_events", "f8"),  # expected attacks of the busiest pair in a piece
+        ("watch_all", "i8"),  # 1 watches every waking second
+    ],
+    align=True,
+)
+
+DUE = np.dtype([("time", "f8"), ("attacker", "i8"), ("victim", "i8")], align=True)
+
+DUE_ROWS = 64
+LOG_ROWS = 512
+POOL_ROWS = 256
