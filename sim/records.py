@@ -162,6 +162,7 @@ TANK = np.dtype(
         ("tick", "i8"),
         ("phase", "i8"),
         ("until", "f8"),  # end of the window, gap or night
+        ("stop_at", "f8"),  # s, when something is done to the tank from outside
         ("burn_until", "f8"),
         ("leapt", "i8"),  # 1 when time was leapt since the last window
         ("stands_for", "f8"),  # waking seconds that the present window speaks for

@@ -19,6 +19,7 @@ from sim.draws import TRAIT, named_key
 from sim.errors import Problem, Refused
 from sim.parameters import parameter_record
 from sim.rules.codes import CAVE, FEMALE, FLAT, MALE, OPEN_FLOOR
+from sim.rules.hours import NEVER
 from sim.scenario import Member, Scenario, company
 from sim.settings import Settings
 from sim.state import State, blank_state
@@ -182,6 +183,7 @@ def start_state(
     tank.light_off = 3600.0 * (scenario.tank.lights_on_h + scenario.tank.light_hours)
     tank.clock = tank.light_on
     tank.end = 86400.0 * scenario.days
+    tank.stop_at = NEVER
     for name in ("assessment", "learning", "occlusion", "hiding", "brood"):
         tank[f"no_{name}"] = int(name in scenario.without)
     _fill_fish(state, people, seed=seed, run=run)
@@ -290,5 +292,3 @@ def _fill_breeding(
     tank.fry_s = 86400.0 * kind.fry_days
     if scenario.breeding.site != "auto":
         tank.asked_site = layout.find_site(scenario.breeding.site)
-
-

@@ -8,7 +8,7 @@ one stepped a month at a time, byte for byte.
 from __future__ import annotations
 
 from sim.compiler import rule, rule_entry
-from sim.rules.attack import weigh_pairs
+from sim.rules.attack import busy, weigh_pairs
 from sim.rules.claim import measure_ground
 from sim.rules.codes import LEAPT, WATCHED
 from sim.rules.hours import lights_off
@@ -17,6 +17,16 @@ from sim.rules.tick import GROUND_EVERY, newcomers, tick
 from sim.rules.window import close_window, night, open_window
 from sim.state import State
 from sim.tables import Floor
+
+
+@rule
+def stopped(state: State) -> bool:
+    """Return whether time stands still until something is done to the tank from outside.
+
+    A chase or a contest under way is let run to its end first.
+    """
+    t = state.tank[0]
+    return t.clock >= t.stop_at - 1e-9 and not busy(state)
 
 
 @rule
@@ -52,7 +62,7 @@ def begin_run(state: State, floor: Floor) -> None:
 
 
 def advance_until(state: State, floor: Floor, until: float) -> None:
-    """Advance by whole strides until the clock has reached a time or the run its end.
+    """Advance by whole strides until a time, a stop or the end of the run is reached.
 
     Parameters
     ----------
@@ -63,12 +73,12 @@ def advance_until(state: State, floor: Floor, until: float) -> None:
     """
     t = state.tank[0]
     goal = min(until, t.end)
-    while t.clock < goal:
+    while t.clock < goal and not stopped(state):
         stride(state, floor)
 
 
 def advance_strides(state: State, floor: Floor, count: int) -> None:
-    """Advance by a number of strides, fewer where the run ends.
+    """Advance by a number of strides, fewer where a stop or the end of the run is reached.
 
     Parameters
     ----------
@@ -79,7 +89,7 @@ def advance_strides(state: State, floor: Floor, count: int) -> None:
     """
     t = state.tank[0]
     for _ in range(count):
-        if t.clock >= t.end:
+        if t.clock >= t.end or stopped(state):
             return
         stride(state, floor)
 

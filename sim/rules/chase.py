@@ -49,6 +49,7 @@ from sim.state import State
 from sim.tables import Floor
 
 WORN_OUT = 0.4  # stamina under which a caught fish submits, assumed
+ASK_S = 0.05  # s between two looks at whether a chase has ended
 
 
 @rule
@@ -128,13 +129,12 @@ def pool_chase(state: State, i: int, j: int, end: int, seconds: float) -> None:
 
 
 @rule
-def end_chase(state: State, floor: Floor, i: int, j: int, end: int) -> None:
-    """End a watched chase, tell everyone who saw it, and let the pursuer rest."""
+def end_chase(state: State, floor: Floor, i: int, j: int, end: int, seconds: float) -> None:
+    """End a watched chase that lasted `seconds`, tell all who saw it, and let the pursuer rest."""
     t = state.tank[0]
     p = state.par[0]
     f = state.fish[i]
     g = state.fish[j]
-    seconds = t.clock + state.settings[0].tick - f.act_start
     state.ends[t.stage, end] += 1
     pool_chase(state, i, j, end, seconds)
     row = state.log[f.chase_cause]
@@ -206,10 +206,27 @@ def turn(hx: float, hy: float, wx: float, wy: float, share: float) -> tuple[floa
 
 
 @rule
+def change_layer_in_chase(
+    state: State, floor: Floor, i: int, j: int, dt: float, key: np.uint64
+) -> None:
+    """Let a pursuer follow its victim up or down by a layer, in half a second or so."""
+    f = state.fish[i]
+    g = state.fish[j]
+    if f.layer != g.layer and uniform(chain(key, 50)) < 1.0 - math.exp(-dt / 0.5):
+        if g.layer > f.layer:
+            f.layer += 1
+        elif floor.clear[f.layer - 1, f.cell] > 0.75 * floor.dims[3]:
+            f.layer -= 1
+
+
+@rule
 def pursue(state: State, floor: Floor, i: int) -> None:
-    """Advance a chase by one tick, pursuer and victim together, in swept sub-steps."""
+    """Advance a chase by one tick, pursuer and victim together.
+
+    How it may end is asked every twentieth of a second, whatever the tick: asked once in a tick of
+    0.2 s, a chase of a second or two would last too long by a tenth.
+    """
     t = state.tank[0]
-    p = state.par[0]
     s = state.settings[0]
     f = state.fish[i]
     j = f.target
@@ -217,21 +234,64 @@ def pursue(state: State, floor: Floor, i: int) -> None:
         f.act = SWIM
         f.target = -1
         return
-    g = state.fish[j]
+    dt = s.tick / s.micro
+    each = max(1, min(s.micro, int(ASK_S / dt + 0.5)))
     key = chain(chain(pair_key(state, i, j, WOUND), state.pair[i, j].chases), t.tick)
-    if g.room >= 0:
-        end = raid(state, floor, i, j, key)
+    done = 0
+    while done < s.micro:
+        steps = min(each, s.micro - done)
+        part = chain(key, done)
+        passed = t.clock - f.act_start + done * dt
+        if state.fish[j].room >= 0:
+            end = raid(state, floor, i, j, steps * dt, part)
+        else:
+            end = dash(state, floor, i, j, steps, dt, passed, part)
+        done += steps
         if end >= 0:
-            end_chase(state, floor, i, j, end)
-        return
-    n = s.micro
-    dt = s.tick / n
+            end_chase(state, floor, i, j, end, t.clock - f.act_start + done * dt)
+            return
+
+
+@rule
+def dash(
+    state: State,
+    floor: Floor,
+    i: int,
+    j: int,
+    steps: int,
+    dt: float,
+    passed: float,
+    key: np.uint64,
+) -> int:
+    """Sweep a chase in the open through a few sub-steps.
+
+    Parameters
+    ----------
+    state, floor
+        State of the run and tables of the layout.
+    i, j
+        Pursuer and victim.
+    steps, dt
+        Number of sub-steps and their length, s.
+    passed
+        How long the chase has lasted, s.
+    key
+        Key of this chase and moment.
+
+    Returns
+    -------
+    int
+        How the chase ended, or -1 while it goes on.
+    """
+    p = state.par[0]
+    f = state.fish[i]
+    g = state.fish[j]
     share = 1.0 - math.exp(-dt / p.turn_time)
     reach = p.bite_reach * f.length + 0.2 * g.length
     limit = 0.8 * floor.dims[7]
-    end = -1
     stuck = 0
-    for k in range(n):
+    f.speed = f.chase
+    for k in range(steps):
         dx = g.x - f.x
         dy = g.y - f.y
         d = math.sqrt(dx * dx + dy * dy) + 1e-9
@@ -246,7 +306,7 @@ def pursue(state: State, floor: Floor, i: int) -> None:
                 if g.layer > 0 and floor.clear[0, g.cell] > 0.75 * floor.dims[3]:
                     g.layer = 0
         v_j = 0.0
-        if t.clock - g.act_start + k * dt >= p.reaction_time:
+        if passed + k * dt >= p.reaction_time:
             g.head_x, g.head_y = turn(g.head_x, g.head_y, wx, wy, share)
             v_j = g.cruise + (g.burst - g.cruise) * g.stamina
         f.head_x, f.head_y = turn(f.head_x, f.head_y, dx / d, dy / d, share)
@@ -274,36 +334,27 @@ def pursue(state: State, floor: Floor, i: int) -> None:
         g.cell = cell_at(floor, jx, jy)
         f.stamina = max(0.0, f.stamina - dt / p.stamina_time * v_i / f.burst)
         g.stamina = max(0.0, g.stamina - dt / p.stamina_time * v_j / g.burst)
+        g.speed = g.burst * g.stamina
         if part > 0.0:
             apart = 1.0 if f.layer == g.layer else 0.5
             h = p.bite_rate * part * dt * apart
             if uniform(chain(key, k)) < 1.0 - math.exp(-h):
                 bite_in_chase(state, floor, i, j, chain(chain(key, k), 1))
                 if g.presence != IN_TANK:
-                    end_chase(state, floor, i, j, KILLED)
-                    return
+                    return KILLED
         if g.goal == TO_DOOR and enter_if_there(state, floor, j):
             g.hiding = 1
-            break
-    if f.layer != g.layer and uniform(chain(key, 50)) < 1.0 - math.exp(-s.tick / 0.5):
-        if g.layer > f.layer:
-            f.layer += 1
-        elif floor.clear[f.layer - 1, f.cell] > 0.75 * floor.dims[3]:
-            f.layer -= 1
-    f.speed = f.chase
-    g.speed = g.burst * g.stamina
-    if g.room >= 0:
-        if not passes_a_door(state, floor, i, g.room):
-            end = HIDDEN
-    else:
-        end = ending(state, floor, i, j, stuck, key)
-    if end >= 0:
-        end_chase(state, floor, i, j, end)
+            return -1 if passes_a_door(state, floor, i, g.room) else HIDDEN
+    span = steps * dt
+    change_layer_in_chase(state, floor, i, j, span, key)
+    return ending(state, floor, i, j, stuck * 2 > steps, span, key)
 
 
 @rule
-def ending(state: State, floor: Floor, i: int, j: int, stuck: int, key: np.uint64) -> int:
-    """Return how a chase ended by the close of a tick, or -1.
+def ending(
+    state: State, floor: Floor, i: int, j: int, stuck: bool, dt: float, key: np.uint64
+) -> int:
+    """Return how a chase has ended by now, or -1.
 
     Parameters
     ----------
@@ -312,12 +363,13 @@ def ending(state: State, floor: Floor, i: int, j: int, stuck: int, key: np.uint6
     i, j
         Pursuer and victim.
     stuck
-        Sub-steps of this tick in which the victim could not get on.
+        Whether the victim could not get on for most of the time since it was last asked.
+    dt
+        That time, s.
     key
-        Key of this chase and tick.
+        Key of this chase and moment.
     """
     p = state.par[0]
-    s = state.settings[0]
     f = state.fish[i]
     g = state.fish[j]
     dx = g.x - f.x
@@ -326,7 +378,7 @@ def ending(state: State, floor: Floor, i: int, j: int, stuck: int, key: np.uint6
     if see_each_other(state, floor, i, j):
         f.unseen_time = 0.0
     else:
-        f.unseen_time += s.tick
+        f.unseen_time += dt
         if f.unseen_time >= p.lost_after:
             return LOST
     clear = d > p.own_space * f.length
@@ -340,8 +392,8 @@ def ending(state: State, floor: Floor, i: int, j: int, stuck: int, key: np.uint6
     if f.stamina < 0.1:
         return TIRED
     near = p.bite_reach * f.length + 0.2 * g.length
-    slow = g.stamina < WORN_OUT or stuck * 2 > s.micro
-    chance = 1.0 - math.exp(-p.submit_rate * s.tick)
+    slow = g.stamina < WORN_OUT or stuck
+    chance = 1.0 - math.exp(-p.submit_rate * dt)
     if slow and d < 1.5 * near and uniform(chain(key, 60)) < chance:
         return SUBMITTED
     return -1

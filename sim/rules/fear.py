@@ -233,8 +233,4 @@ def draw_cover(state: State, floor: Floor, i: int) -> None:
 @rule
 def in_top_corner(floor: Floor, x: float, y: float, layer: int) -> bool:
     """Return whether a place is a top corner: the surface, within 15 cm of two panes."""
-    return (
-        layer == 2
-        and min(x, floor.dims[0] - x) < 0.15
-        and min(y, floor.dims[1] - y) < 0.15
-    )
+    return layer == 2 and min(x, floor.dims[0] - x) < 0.15 and min(y, floor.dims[1] - y) < 0.15

@@ -6,6 +6,7 @@ from sim.compiler import rule
 from sim.state import State
 
 DAY = 86400.0  # s
+NEVER = 1e300  # s
 
 
 @rule
@@ -19,3 +20,11 @@ def lights_off(state: State) -> float:
     """Return the time (s) at which the lights go off on the present day."""
     t = state.tank[0]
     return int(t.clock / DAY) * DAY + t.light_off
+
+
+@rule
+def lights_on(state: State) -> float:
+    """Return the time (s) at which the lights next come on, seen from the night."""
+    t = state.tank[0]
+    on = int(t.clock / DAY) * DAY + t.light_on
+    return on if t.clock < on - 1e-6 else on + DAY

@@ -51,8 +51,19 @@ def bite_in_chase(state: State, floor: Floor, i: int, j: int, key: np.uint64) ->
 
 
 @rule
-def raid(state: State, floor: Floor, i: int, j: int, key: np.uint64) -> int:
-    """Advance by a tick a chase whose victim sits in a room.
+def raid(state: State, floor: Floor, i: int, j: int, dt: float, key: np.uint64) -> int:
+    """Advance a chase whose victim sits in a room.
+
+    Parameters
+    ----------
+    state, floor
+        State of the run and tables of the layout.
+    i, j
+        Pursuer and victim.
+    dt
+        Time to advance by, s.
+    key
+        Key of this chase and moment.
 
     Returns
     -------
@@ -63,7 +74,6 @@ def raid(state: State, floor: Floor, i: int, j: int, key: np.uint64) -> int:
     p = state.par[0]
     f = state.fish[i]
     g = state.fish[j]
-    dt = state.settings[0].tick
     first = floor.room_door[g.room, 0]
     count = floor.room_door[g.room, 1]
     door = -1

@@ -16,13 +16,12 @@ from sim.rules.bite import injury
 from sim.rules.codes import IN_TANK, LEAPT, NIGHT, SWIM, WATCHED
 from sim.rules.fear import draw_cover
 from sim.rules.heal import pass_time
-from sim.rules.hours import DAY, lights_off
+from sim.rules.hours import DAY, lights_off, lights_on
 from sim.rules.tick import newcomers, slow_update
 from sim.state import State
 from sim.tables import Floor
 
 KEPT = 2.0  # windows
-
 
 
 @rule
@@ -184,17 +183,20 @@ def fall_of_night(state: State) -> None:
     day.injury = total / alive if alive > 0 else 0.0
     day.alive = alive
     t.phase = NIGHT
-    t.until = (int((t.clock - 1.0) / DAY) + 1) * DAY + t.light_on
+    t.until = lights_on(state)
 
 
 @rule
 def night(state: State, floor: Floor) -> None:
-    """Pass a night: fish rest and heal, nobody attacks (assumed)."""
+    """Pass a night, or its part up to a stop: fish rest and heal, nobody attacks (assumed)."""
     t = state.tank[0]
-    pass_time(state, t.until - t.clock)
-    t.clock = t.until
+    to = min(t.until, t.stop_at) if t.stop_at > t.clock else t.until
+    pass_time(state, to - t.clock)
+    t.clock = to
     newcomers(state, floor)
     weigh_pairs(state)
+    if to < t.until:
+        return
     if t.changed > 0:
         take_change(state)
     if t.gap_left > 1.0 and state.settings[0].watch_all == 0:

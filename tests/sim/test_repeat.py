@@ -25,7 +25,7 @@ ROOT = Path(__file__).parents[2]
 BUSY = {"attack_rate": 0.5}
 
 
-def run_of(number: int = 3, *, days: float = 2.0, name: str = "convict-four-foot") -> History:
+def run_of(number: int = 6, *, days: float = 2.0, name: str = "convict-four-foot") -> History:
     return shipped_history(name, days=days, run=number, changes=BUSY)
 
 
@@ -41,7 +41,7 @@ def in_one_go() -> bytes:
 
 
 def test_twice_the_same_run_is_the_same_bytes_and_another_run_is_not(in_one_go):
-    again, other = run_of(), run_of(4)
+    again, other = run_of(), run_of(7)
     again.advance()
     other.advance()
     assert again.state.to_bytes() == in_one_go
