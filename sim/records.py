@@ -258,7 +258,7 @@ POOL = np.dtype(
         ("seconds", "f8"),
         ("x", "f8"),
         ("y", "f8"),
-        ("weight", "f8"),  # waking seconds that its window spoke for, fading
+        ("weight", "f8"),  # root of the waking seconds its window spoke for, fading
     ],
     align=True,
 )

@@ -112,7 +112,11 @@ def learn_from_chase(state: State, i: int, j: int) -> None:
 
 @rule
 def pool_chase(state: State, i: int, j: int, end: int, seconds: float) -> None:
-    """Keep a watched chase, for the leaps to draw from."""
+    """Keep a watched chase, for the leaps to draw from.
+
+    It weighs by the root of the stretch its window speaks for: by the stretch itself a few chases
+    of the longest gaps would speak for all, alike the many just after a change would.
+    """
     t = state.tank[0]
     row = state.pool[t.pool_rows % len(state.pool)]
     t.pool_rows += 1
@@ -125,7 +129,7 @@ def pool_chase(state: State, i: int, j: int, end: int, seconds: float) -> None:
     row.seconds = seconds
     row.x = state.fish[j].x
     row.y = state.fish[j].y
-    row.weight = t.stands_for
+    row.weight = math.sqrt(t.stands_for)
 
 
 @rule

@@ -198,8 +198,8 @@ def sample_chase(state: State, i: int, j: int, u: float) -> int:
         Row of the pool, or -1 when no chase has been watched yet.
     """
     rows = min(state.tank[0].pool_rows, len(state.pool))
-    same = 0
-    mine = 0
+    square_same = 0.0
+    square_mine = 0.0
     weight_same = 0.0
     weight_mine = 0.0
     weight_all = 0.0
@@ -207,13 +207,16 @@ def sample_chase(state: State, i: int, j: int, u: float) -> int:
         row = state.pool[k]
         weight_all += row.weight
         if row.attacker == i:
-            mine += 1
+            square_mine += row.weight * row.weight
             weight_mine += row.weight
             if row.victim == j:
-                same += 1
+                square_same += row.weight * row.weight
                 weight_same += row.weight
     # A few chases of a pair say little about it: they speak for it by n / (n + BORROW), and the
-    # bully's other chases for the rest, so that one bad chase is not repeated for days.
+    # bully's other chases for the rest, so that one bad chase is not repeated for days. n counts
+    # as many even chases as would be as sure as these, of which the old have faded.
+    same = weight_same * weight_same / square_same if square_same > 0.0 else 0.0
+    mine = weight_mine * weight_mine / square_mine if square_mine > 0.0 else 0.0
     own = same / (same + BORROW)
     level = 2
     if u < own:

@@ -23,6 +23,7 @@ KINDS = (
 FLOOR_PER_FISH_M2 = 0.07  # twelve fish in about six feet
 N_PIECES = 3
 SETTLED_DAYS = 0.5
+DAY_S = 86400.0
 
 
 def mixed_company(n_fish: int, *, days: float = 30.0) -> Scenario:
@@ -47,8 +48,9 @@ def mixed_company(n_fish: int, *, days: float = 30.0) -> Scenario:
         x_m = (k + 0.5) * length_m / N_PIECES
         piece = ("pot", "boulder", "pipe")[k % 3]
         size = {"pot": "6 in", "boulder": "8 in", "pipe": "2 in"}[piece]
-        y_m = (0.35, 0.6)[k % 2] * width_m
-        pieces.append({"kind": piece, "size": size, "x_m": x_m, "y_m": y_m})
+        pieces.append(
+            {"kind": piece, "size": size, "x_m": x_m, "y_m": (0.35, 0.6)[k % 2] * width_m}
+        )
     return Scenario.model_validate(
         {
             "tank": {"length_m": length_m, "width_m": width_m, "height_m": 0.5},
@@ -74,10 +76,20 @@ def laid_out(scenario: Scenario) -> Layout:
 def settled(n_fish: int, *, seed: int = 1) -> History:
     """Return a mixed company some days on, from now on watched every second."""
     scenario = mixed_company(n_fish)
-    history = History(scenario, laid_out(scenario), seed=seed, settings=Settings())
+    return settled_tank(scenario, laid_out(scenario), seed=seed)
+
+
+def settled_tank(scenario: Scenario, layout: Layout, *, seed: int = 1) -> History:
+    """Return a tank some days on, from now on watched every second."""
+    history = History(scenario, layout, seed=seed, settings=Settings())
     history.advance(until_day=SETTLED_DAYS + 0.5)
     tank = history.state.tank
     history.state.settings["watch_all"] = 1
     while tank.phase[0] != WATCHED:
-        history.strides(1)
+        go_on(history, 0.001)
     return history
+
+
+def go_on(history: History, seconds: float) -> None:
+    """Advance by so many seconds, and to the end of the stride they end in."""
+    history.advance(until_day=history.day + seconds / DAY_S)
