@@ -12,6 +12,7 @@ from sim.rules.codes import CHASE_ENDS, IN_TANK
 from sim.scenario import Scenario, company
 from sim.start import draw_of
 from sim.state import State
+from sim.unmeasured import set_of
 
 if TYPE_CHECKING:
     from sim.tables import Floor
@@ -22,6 +23,8 @@ RUN_ROW = np.dtype(
     [
         ("run", "i8"),
         ("draw", "i8"),  # which fish
+        ("number_set", "i8"),  # which set of drawn numbers; -1 where they are held
+        ("harm_per_bite", "f8"),  # as drawn, injury
         ("serious", "u1"),
         ("serious_day", "f8"),  # inf when none
         ("death", "u1"),
@@ -175,6 +178,8 @@ def _run_row(state: State, floor: Floor, *, run: int) -> np.ndarray:
     was_in = tally.awake_s > 0.0
     row["run"] = run
     row["draw"] = draw_of(run)
+    row["number_set"] = set_of(run) if state.settings.varied[0] else -1
+    row["harm_per_bite"] = state.par.harm_per_bite[0]
     row["death"] = tank.deaths > 0
     row["death_day"] = tally.death_day.min()
     row["deaths"] = tank.deaths

@@ -296,6 +296,7 @@ SETTINGS = np.dtype(
         ("piece", "f8"),  # s
         ("piece_events", "f8"),  # expected attacks of the busiest pair in a piece
         ("watch_all", "i8"),  # 1 watches every waking second
+        ("varied", "i8"),  # 1 when what nobody has measured is drawn; no rule reads it
     ],
     align=True,
 )

@@ -23,6 +23,7 @@ from sim.rules.hours import NEVER
 from sim.scenario import Member, Scenario, company
 from sim.settings import Settings
 from sim.state import State, blank_state
+from sim.unmeasured import numbers_of_run
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -162,13 +163,14 @@ def start_state(
     """
     seed = seed if seed is not None else scenario.seed if scenario.seed is not None else 1
     floor = layout.floor()
-    par = parameter_record(changes)
+    settings = settings or Settings()
+    par = parameter_record(numbers_of_run(run, seed=seed, vary=settings.vary, changes=changes))
     state = blank_state(
         n_fish=sum(group.count for group in scenario.fish),
         n_doors=len(floor.door_room),
         days=math.ceil(scenario.days),
         par=par,
-        settings=(settings or Settings()).record(),
+        settings=settings.record(),
     )
     people = draw_fish(
         scenario,

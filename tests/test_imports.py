@@ -16,7 +16,7 @@ ROWS = (
     "data errors formats compiler territory ways statistics elo slices",
     "units draws raster species_check parameters dominance paired survival spread records",
     "fields tanks species figures state",
-    "care naming verdict settings",
+    "care naming verdict settings unmeasured",
     "scenario",
     "scenario_rules pieces scenario_writing pairing",
     "scenario_variant placing",
