@@ -146,12 +146,14 @@ def _later(
 ) -> tuple[list[Problem], list[Problem]]:
     """What is wrong or unwise in the tank as events leave it, each with the event before it."""
     problems: list[Problem] = []
+    known = {(one.where, one.sentence) for one in warnings}
     for number, stage in enumerate(layout.stages[1:], start=1):
         event = scenario.events[layout.furniture.event_of(number)]
         for found, into in ((stage.problems(), problems), (stage.warnings(), warnings)):
             for one in found:
-                sentence = f"after it, {one.where}: {one.sentence}"
-                if not any(other.where == one.where for other in warnings if into is warnings):
+                if (one.where, one.sentence) not in known:
+                    known.add((one.where, one.sentence))
+                    sentence = f"after it, {one.where}: {one.sentence}"
                     into.append(Problem(f"events {shown(event.name)}", sentence))
     return problems, warnings
 

@@ -34,6 +34,9 @@ CATCH_UP, TAKE_OUT, MOVE_OUT, PUT_IN, LOSE_SITE, LOSE_NEST, STIR, LIGHTS, TAKE_F
 @rule
 def take_out(state: State, i: int, presence: int) -> None:
     """Take a fish out, `AWAY` for an event or `MOVED_OUT` by the keeper."""
+    if state.fish[i].presence == MOVED_OUT and presence == AWAY:
+        state.fish[i].presence = AWAY  # it stays out, and no longer fills a spare place
+        return
     if state.fish[i].presence != IN_TANK:
         return
     leave(state, i, presence)

@@ -7,13 +7,13 @@ the water, and :math:`\ln \tau` linear in :math:`s` through `water_change_quarte
 `water_change_half` at a half. A second change before the first has faded takes the larger rise.
 
 The papers disagree: after a change angelfish attack more, after half of the water longer and more
-than after a quarter (Gauy2018); *Cichlasoma paranaense* did not (no rise, rather a fall). So the
-gain is a switch: 0 is the second paper.
+than after a quarter (Gauy2018); *Cichlasoma paranaense* did not, with no rise or rather a fall
+(Paranaense2019). So the gain is a switch: 0 is the second paper.
 
 References
 ----------
 Gauy2018: direction, order of the shares, gone within an hour after 25 %, not within a day after
-50 %. The size and the times are assumed.
+50 %. Paranaense2019: no rise. The size and the times are assumed.
 """
 
 from __future__ import annotations
