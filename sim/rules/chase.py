@@ -249,7 +249,7 @@ def pursue(state: State, floor: Floor, i: int) -> None:
         if state.fish[j].room >= 0:
             end = raid(state, floor, i, j, steps * dt, part)
         elif state.fish[j].compartment != f.compartment:
-            end = HIDDEN  # out by the far side of a divider's doorway
+            end = HIDDEN  # out by the far door of a divider's doorway
         else:
             end = dash(state, floor, i, j, steps, dt, passed, part)
         done += steps

@@ -14,7 +14,9 @@ from typing import Any
 import numpy as np
 import pytest
 
+from sim.crew import Job, play
 from sim.engine import History
+from sim.model import TankModel
 from sim.rules.codes import CONTEST, FLEE, PURSUE
 from sim.settings import Settings
 from sim.start import draw_fish
@@ -111,18 +113,33 @@ def test_a_copy_kept_between_events_goes_on_in_another_history():
         assert history.state.to_bytes() == whole.state.to_bytes()
 
 
+def test_the_mesa_model_and_the_crew_go_through_the_events_too():
+    whole = eventful()
+    whole.advance()
+    changes = {**BUSY, "harm_per_bite": 0.005}
+    model = TankModel(whole.scenario, whole.layout, run=3, changes=changes, strides_per_step=500)
+    while model.running:
+        model.step()
+    assert model.state.to_bytes() == whole.state.to_bytes()
+    model.close()
+    job = Job(scenario=whole.scenario, layout=whole.layout, run=3, changes=changes)
+    (played,) = play([job], workers=1)
+    for name in ("row", "fish", "days", "log"):
+        assert getattr(played, name).tobytes() == getattr(whole.outcome(), name).tobytes(), name
+
+
 def test_runs_with_events_on_one_thread_and_on_two_share_one_layout():
     first = eventful()
     checked = (first.scenario, first.layout)
 
-    def play(number: int) -> str:
+    def digest(number: int) -> str:
         run = History(*checked, run=number, changes={**BUSY, "harm_per_bite": 0.005})
         run.advance()
         return hashlib.sha256(run.state.to_bytes()).hexdigest()
 
-    alone = [play(number) for number in range(6)]
+    alone = [digest(number) for number in range(6)]
     with ThreadPoolExecutor(2) as pool:
-        assert list(pool.map(play, range(6))) == alone
+        assert list(pool.map(digest, range(6))) == alone
     assert len(set(alone)) == 6
 
 
@@ -210,14 +227,14 @@ def test_a_snapshot_in_the_middle_of_a_chase_or_contest_goes_on_in_another_histo
 
 
 def test_one_thread_and_two_threads():
-    def play(number: int) -> str:
+    def digest(number: int) -> str:
         history = run_of(number)
         history.advance()
         return hashlib.sha256(history.state.to_bytes()).hexdigest()
 
-    alone = [play(number) for number in range(8)]
+    alone = [digest(number) for number in range(8)]
     with ThreadPoolExecutor(2) as pool:
-        together = list(pool.map(play, range(8)))
+        together = list(pool.map(digest, range(8)))
     assert together == alone
     assert len(set(alone)) == 8
 
