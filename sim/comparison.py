@@ -18,7 +18,15 @@ import numpy as np
 from sim.batch import Batch, Progress, collect, seed_of
 from sim.crew import Job, play
 from sim.errors import Problem, Refused
-from sim.figures import BREEDING_MEASURES, FISH_MEASURES, MEASURES, OF_FISH, Figure, Vector
+from sim.figures import (
+    BREEDING_MEASURES,
+    FISH_MEASURES,
+    KEEPER_MEASURES,
+    MEASURES,
+    OF_FISH,
+    Figure,
+    Vector,
+)
 from sim.pairing import ALIKE, Difference, difference_of
 from sim.scenario import Member
 from sim.settings import Settings
@@ -171,6 +179,7 @@ class Comparison:
         )
 
     def _differences(self, other: int) -> list[Difference | None]:
+        looks = all(self.summaries[k].keeper_looks for k in (0, other))
         breeds = all(self.designs[k].scenario.breeding.mode != "off" for k in (0, other))
         return [
             difference_of(
@@ -183,7 +192,7 @@ class Comparison:
                 level=self.level,
             )
             for name, measure in MEASURES.items()
-            if breeds or name not in BREEDING_MEASURES
+            if (breeds or name not in BREEDING_MEASURES) and (looks or name not in KEEPER_MEASURES)
         ]
 
     def _known(self, name: str, other: int) -> tuple[Figure | None, Figure | None]:

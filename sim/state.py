@@ -20,6 +20,8 @@ from sim.records import (
     TANK,
 )
 
+NEVER = 1e300  # s or days; the time of what does not happen
+
 
 class State(NamedTuple):
     """All that changes in a run, and the settings it runs with.
@@ -111,13 +113,18 @@ def blank_state(
     fish["heat"] = 1.0
     fish["head_x"] = 1.0
     tally = rows(n_fish, TALLY)
-    for name in ("minor_day", "serious_day", "death_day"):
+    for name in ("minor_day", "serious_day", "death_day", "moved_day"):
         tally[name] = np.inf
+    for name in ("put_x", "put_y"):
+        fish[name] = -1.0
+    fish["back_at"] = NEVER
     pair = rows((n_fish, n_fish), PAIR)
     pair["met"] = -1.0
     tank = rows(1, TANK)
     for name in ("mother", "father", "brood_site", "nest_site", "asked_site"):
         tank[name] = -1
+    for name in ("next_check", "needed_day", "short_day"):
+        tank[name] = NEVER
     edge = float(par["claim_edge"][0])
     curve = np.exp(np.log(edge) * np.linspace(0.0, 4.0, 257))
     return State(

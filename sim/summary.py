@@ -13,6 +13,7 @@ from sim.batch import Batch
 from sim.figures import (
     BREEDING_MEASURES,
     FISH_MEASURES,
+    KEEPER_MEASURES,
     MEASURES,
     Figure,
     Measure,
@@ -26,6 +27,7 @@ from sim.figures import (
 from sim.outcome import END_FIELDS
 from sim.rules.codes import CHASE_ENDS
 from sim.scenario import Member, company
+from sim.spare import Spare, spare_places
 from sim.spread import VarianceSplit, variance_split
 from sim.start import RUNS_PER_DRAW
 from sim.statistics import Estimate, most_at_risk
@@ -235,7 +237,10 @@ class Summary:
     @cached_property
     def figures(self) -> dict[str, Figure]:
         """Every measure of the whole tank, by name, in the order of `sim.figures.MEASURES`."""
-        skip = BREEDING_MEASURES if self.batch.scenario.breeding.mode == "off" else ()
+        breeds = self.batch.scenario.breeding.mode != "off"
+        skip: tuple[str, ...] = () if breeds else BREEDING_MEASURES
+        if not self.keeper_looks:
+            skip += KEEPER_MEASURES
         found = {
             name: figure_of(measure, self.run_column(name), draw=self.cluster, level=self.level)
             for name, measure in MEASURES.items()
@@ -246,12 +251,17 @@ class Summary:
     @cached_property
     def fish(self) -> tuple[FishSummary, ...]:
         """What each fish goes through, in the order of all tables."""
-        columns = {name: self.fish_column(name) for name in FISH_MEASURES}
+        measures = {
+            name: measure
+            for name, measure in FISH_MEASURES.items()
+            if self.keeper_looks or name not in KEEPER_MEASURES
+        }
+        columns = {name: self.fish_column(name) for name in measures}
         day = self._hurt_day
         rows = []
         for i, member in enumerate(self.members):
             figures = {}
-            for name, measure in FISH_MEASURES.items():
+            for name, measure in measures.items():
                 figure = figure_of(
                     measure, columns[name][:, i], draw=self.cluster, level=self.level
                 )
@@ -317,6 +327,29 @@ class Summary:
                 share_of_runs(serious[part], draw=self.cluster[part], level=self.level),
             )
             for part in thirds(self.harm)
+        )
+
+    @property
+    def keeper_looks(self) -> bool:
+        """Whether a keeper looks at the tank."""
+        plan = self.batch.scenario.keeper_plan
+        return plan is not None and bool(plan.checks_at)
+
+    @cached_property
+    def spare(self) -> Spare | None:
+        """Spare places that are needed; None where no keeper looks."""
+        if not self.keeper_looks:
+            return None
+        column = self.run_column
+        return spare_places(
+            needed=column("places_needed"),
+            first_day=column("needed_day"),
+            short=column("places_short"),
+            death_day=column("death_day"),
+            moved_day=column("separated_day"),
+            days=self.batch.scenario.days,
+            draw=self.cluster,
+            level=self.level,
         )
 
     @cached_property

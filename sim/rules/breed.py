@@ -64,6 +64,8 @@ def nest_for(state: State, floor: Floor, mother: int, father: int) -> int:
     choice = -1
     for s in range(len(floor.site_kind)):
         kind = floor.site_kind[s]
+        if floor.site_compartment[s] != state.fish[mother].compartment:
+            continue
         if kind == CAVE and state.fits[mother, floor.room_door[floor.site_room[s], 0]] == 0:
             continue
         liking = uniform(chain(key, s))
@@ -170,6 +172,25 @@ def next_stage(state: State, floor: Floor) -> None:
     apply_stage(state)
     t.changed = 1
     t.next_area = t.awake
+
+
+@rule
+def take_fry(state: State, floor: Floor) -> None:
+    """Let the keeper take the free-swimming fry: the pair rests and begins again."""
+    t = state.tank[0]
+    if t.breeding == 1 and t.no_brood == 0 and t.stage == FRY:
+        t.stage_until = t.clock
+        next_stage(state, floor)
+
+
+@rule
+def lose_nest(state: State, floor: Floor) -> None:
+    """End a brood whose nest has been taken away under it: the pair rests and begins again."""
+    t = state.tank[0]
+    if t.breeding == 1 and t.no_brood == 0 and COURTING <= t.stage <= FRY:
+        t.stage = FRY
+        t.stage_until = t.clock
+        next_stage(state, floor)
 
 
 @rule

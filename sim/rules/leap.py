@@ -20,6 +20,7 @@ from sim.compiler import rule
 from sim.draws import LEAP, chain, poisson, uniform
 from sim.rules.codes import FRY, IN_TANK, NOT_YET
 from sim.rules.contest import pair_key
+from sim.rules.dark import time_to_dusk
 from sim.rules.encounter import leapt_attack
 from sim.rules.fear import pass_cover
 from sim.rules.hours import day_row, lights_off
@@ -109,7 +110,7 @@ def piece_length(state: State) -> float:
     busiest = max(busiest, 4.0 * s.piece_events / len(state.due) * total)
     if busiest * dt > s.piece_events:
         dt = max(s.piece_events / busiest, 30.0)
-    dt = min(dt, time_to_own_event(state) + 0.5)
+    dt = min(dt, time_to_own_event(state) + 0.5, time_to_dusk(state) + 0.5)
     if t.breeding == 1 and t.no_brood == 0 and t.stage_until > t.clock:
         dt = min(dt, t.stage_until - t.clock + 0.5)
     if t.stage == FRY:
@@ -156,6 +157,8 @@ def leap_piece(state: State, floor: Floor) -> None:
         t.clock = row.time
         row.time = SPENT
         if fish[i].presence != IN_TANK or fish[j].presence != IN_TANK:
+            continue
+        if fish[i].compartment != fish[j].compartment:
             continue
         if not held_by_contest(state, i) and not held_by_contest(state, j):
             leapt_attack(state, floor, i, j)

@@ -58,8 +58,8 @@ def weigh_attack(
     if link.slow <= 0.0 or not free_to_attack(state, i) or not available(state, floor, i, j):
         return
     e = exposure(state, floor, i, j, d2)
-    if e <= 0.0:
-        return
+    if e <= 0.0 or state.fish[i].compartment != state.fish[j].compartment:
+        return  # seen through a clear divider it is out of reach
     if counted:
         if state.fish[j].hiding == 1:
             link.window_exposure_covered += e * dt

@@ -29,7 +29,8 @@ def test_any_number_of_sets_spreads_evenly_over_the_range():
         for n in (25, 100):
             drawn = [drawn_numbers(seed=seed, number=k)["harm_per_bite"] for k in range(n)]
             at = np.sort(np.log(np.array(drawn) / low) / math.log(high / low))
-            assert 0.0 <= at[0] and at[-1] <= 1.0
+            assert at[0] >= 0.0
+            assert at[-1] <= 1.0
             gaps = np.diff(np.concatenate([[at[-1] - 1.0], at]))
             assert gaps.max() < 3.0 / n
 
