@@ -99,6 +99,7 @@ FISH = np.dtype(
         ("events", "i8"),  # own-clock events so far, for keys
         ("cover", "f8"),  # chance of being in cover, carried through a leap
         # pooled from watched time
+        ("shown", "f8"),  # watched chases by it, the old fading
         ("covered_pool", "f8"),
         ("covered_window", "f8"),
         ("hidden_pool", "f8"),
@@ -150,6 +151,7 @@ PAIR = np.dtype(
         ("free_covered", "f8"),
         ("window_free_covered", "f8"),
         ("seen", "i8"),
+        ("saw", "f8"),  # watched chases by column that row saw, the old fading
         ("avoid", "f8"),  # row avoids column
         ("estimate", "f8"),  # row's memory of its advantage over column
         ("doubt", "f8"),  # variance of that

@@ -28,17 +28,23 @@ from sim.outcome import END_FIELDS
 from sim.rules.codes import CHASE_ENDS
 from sim.scenario import Member, company
 from sim.spare import Spare, spare_places
-from sim.spread import VarianceSplit, variance_split
+from sim.spread import NestedSplit, VarianceSplit, nested_split, variance_split
 from sim.start import RUNS_PER_DRAW
 from sim.statistics import Estimate, most_at_risk
+from sim.unmeasured import RUNS_PER_SET
 from sim.verdict import thirds
 
 SPREAD_MEASURES = ("dose", "bites_per_h", "chases_per_h", "hidden_h_per_day")
 LEAST_DRAWS_AT_RISK = 4
 LEAST_THIRDS = 30  # runs below which thirds of them say nothing, assumed
-NOT_MEASURED = (
-    "The spread from what nobody has measured is not in these intervals: they hold one set of "
-    "assumed numbers fixed. It comes with calibration, which says which other sets fit as well."
+HELD = (
+    "What nobody has measured was held at one set of assumed numbers: that doubt is not in these "
+    "intervals."
+)
+DRAWN = (
+    "What nobody has measured (how much a bite harms, how long a fish rests after a chase) was "
+    "drawn anew for every four runs, the same in every tank: that doubt is in these intervals, and "
+    "more runs do not shrink it."
 )
 
 
@@ -96,17 +102,15 @@ class Spread:
     measure
         What was measured.
     split
-        Variance from which fish one gets, and from luck on the day.
-    unmeasured
-        Variance from what nobody has measured; None until there is a calibration.
-    sentence
-        What is to be said of the part that is missing.
+        Variance from which fish one gets, and from luck on the day, the numbers held.
+    nested
+        The shares of unmeasured numbers, fish and luck; None where the numbers are held, or there
+        are fewer than two whole sets of them.
     """
 
     measure: Measure
     split: VarianceSplit
-    unmeasured: float | None = None
-    sentence: str = NOT_MEASURED
+    nested: NestedSplit | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -365,9 +369,22 @@ class Summary:
                     self.run_column(name)[: whole * RUNS_PER_DRAW].reshape(whole, RUNS_PER_DRAW),
                     level=self.level,
                 ),
+                self._nested(name),
             )
             for name in SPREAD_MEASURES
         )
+
+    def _nested(self, name: str) -> NestedSplit | None:
+        whole = self.runs // RUNS_PER_SET
+        if not self.varied or whole < 2:
+            return None
+        shape = (whole, RUNS_PER_SET // RUNS_PER_DRAW, RUNS_PER_DRAW)
+        return nested_split(self.run_column(name)[: whole * RUNS_PER_SET].reshape(shape))
+
+    @property
+    def unmeasured(self) -> str:
+        """What is to be said of the numbers that nobody has measured."""
+        return DRAWN if self.varied else HELD
 
     @cached_property
     def dominance(self) -> Dominance | None:

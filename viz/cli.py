@@ -47,6 +47,20 @@ Watch = Annotated[
         help="auto, all (every waking second; slow), or how many times as densely as auto.",
     ),
 ]
+InjuryScale = Annotated[
+    str | None,
+    typer.Option(
+        "--injury-scale",
+        metavar="TIMES",
+        help="Fix how much a bite harms, as a multiple of the default; left out: drawn.",
+    ),
+]
+HoldAssumed = Annotated[
+    bool,
+    typer.Option(
+        "--hold-assumed", help="Hold every unmeasured number at its default instead of drawing it."
+    ),
+]
 Changes = Annotated[
     list[str] | None,
     typer.Option("--set", metavar="NAME=VALUE", help="Change a number of the rules; repeatable."),
@@ -95,6 +109,8 @@ def compare(
     seed: Seed = None,
     workers: Workers = None,
     watch: Watch = "auto",
+    injury_scale: InjuryScale = None,
+    hold_assumed: HoldAssumed = False,
     changes: Changes = None,
     without: Without = None,
     json: Json = None,
@@ -107,6 +123,7 @@ def compare(
         files,
         asked=read_options(
             runs=runs, days=days, seed=seed, workers=workers, watch=watch,
+            injury_scale=injury_scale, hold_assumed=hold_assumed,
             changes=changes or (), without=without or (), json=json, csv=csv,
         ),
         least=2,
@@ -121,6 +138,8 @@ def run(
     seed: Seed = None,
     workers: Workers = None,
     watch: Watch = "auto",
+    injury_scale: InjuryScale = None,
+    hold_assumed: HoldAssumed = False,
     changes: Changes = None,
     without: Without = None,
     json: Json = None,
@@ -133,6 +152,7 @@ def run(
         [file],
         asked=read_options(
             runs=runs, days=days, seed=seed, workers=workers, watch=watch,
+            injury_scale=injury_scale, hold_assumed=hold_assumed,
             changes=changes or (), without=without or (), json=json, csv=csv,
         ),
         least=1,

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 # columns whose name in `sim.outcome` lacks its unit, and what they are called in the files
 RENAMED = {
+    "harm_per_bite": "harm_per_bite_injury",
     "serious": "serious_0_or_1",
     "death": "death_0_or_1",
     "mate_hurt": "mate_hurt_0_or_1",

@@ -335,7 +335,25 @@ def spread_words(results: Results) -> list[Said]:
     said = []
     for number, design in enumerate(results.designs):
         share = design.spreads.get("dose")
+        parts = design.doubts.get("dose", {})
         start = "" if len(results.designs) == 1 else f"{LETTERS[number]}: "
+        if parts and None not in parts.values():
+            unmeasured, fish, luck = (
+                f"{hundredths(parts[name] or 0.0)} %" for name in ("unmeasured", "fish", "luck")
+            )
+            said.append(
+                Said(
+                    _sentence(
+                        start,
+                        f"of the spread in injury between runs, {unmeasured} comes from what "
+                        f"nobody has measured, {fish} from which fish you get, {luck} from luck "
+                        "on the day.",
+                    ),
+                    (f"/designs/{number}/doubts/dose",),
+                )
+            )
+            said += _harm_words(design, number=number, start=start)
+            continue
         if share is None or share.estimate is None:
             words = "too little was seen to tell which fish you get from luck on the day."
         else:
@@ -354,6 +372,25 @@ def spread_words(results: Results) -> list[Said]:
         )
     )
     return said
+
+
+def _harm_words(design: DesignResult, *, number: int, start: str) -> list[Said]:
+    """Return between which shares of runs with a serious injury the harm of a bite decides."""
+    if not design.by_harm:
+        return []
+    least, most = design.by_harm[0], design.by_harm[-1]
+    shares = [f"{hundredths(third.serious.estimate or 0.0)}" for third in (least, most)]
+    return [
+        Said(
+            _sentence(
+                start,
+                "nobody has measured how much one bite hurts: over the range we think possible, a "
+                f"serious injury comes in {shares[0]} of 100 runs where it is in its lowest third, "
+                f"and in {shares[1]} of 100 where it is in its highest.",
+            ),
+            (f"/designs/{number}/by_harm",),
+        )
+    ]
 
 
 def _sentence(letter: str, words: str) -> str:

@@ -160,8 +160,10 @@ def end_chase(state: State, floor: Floor, i: int, j: int, end: int, seconds: flo
                 make_for_cover(state, floor, j)
         else:
             g.hiding = 1
+    f.shown += 1.0
     for k in range(len(state.fish)):
         if k != i and k != j and state.fish[k].presence == IN_TANK and state.pair[k, i].seen == 1:
+            state.pair[k, i].saw += 1.0
             frighten(state, k, p.fear_of_sight)
 
 

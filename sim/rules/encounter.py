@@ -11,6 +11,8 @@ Barlow1986 (losers gather damage faster, winners little). Rates assumed.
 
 from __future__ import annotations
 
+import numpy as np
+
 from sim.compiler import rule
 from sim.draws import CONTEST, LEAP, chain, uniform
 from sim.rules.attack import decide, note
@@ -269,6 +271,21 @@ def leapt_chase(state: State, floor: Floor, i: int, j: int, row: int) -> None:
         state.fish[j].cover = 1.0
     if state.fish[j].presence == IN_TANK:
         learn_from_chase(state, i, j)
+    frighten_onlookers(state, i, j, key)
+
+
+@rule
+def frighten_onlookers(state: State, i: int, j: int, key: np.uint64) -> None:
+    """Frighten those that see a leapt chase of `j` by `i`, each as often as it saw watched ones."""
+    shown = state.fish[i].shown
+    if shown <= 0.0:
+        return
+    for k in range(len(state.fish)):
+        saw = state.pair[k, i].saw
+        if k in (i, j) or saw <= 0.0 or state.fish[k].presence != IN_TANK:
+            continue
+        if uniform(chain(key ^ state.fish[k].key, 6)) * shown < saw:
+            frighten(state, k, state.par[0].fear_of_sight)
 
 
 @rule

@@ -114,8 +114,10 @@ def pool_window(state: State) -> None:
         f.covered_pool = keep * f.covered_pool + w * f.covered_window
         f.hidden_pool = keep * f.hidden_pool + w * f.hidden_window
         f.corner_pool = keep * f.corner_pool + w * f.corner_window
+        f.shown *= keep
         for j in range(len(fish)):
             link = state.pair[i, j]
+            link.saw *= keep
             link.exposure = keep * link.exposure + w * link.window_exposure
             link.free = keep * link.free + w * link.window_free
             link.exposure_covered = keep * link.exposure_covered + w * link.window_exposure_covered
