@@ -11,6 +11,7 @@ from viz.results import (
     DifferenceResult,
     FishResult,
     Number,
+    OutgrownResult,
     Results,
     SpareResult,
     VerdictResult,
@@ -114,6 +115,12 @@ def design_result(summary: Summary, *, name: str, file: str, hash_: str) -> Desi
             for fish in summary.fish
         ),
         spare=spare_result(summary),
+        outgrown=tuple(
+            OutgrownResult(
+                one.member.name, one.place, one.day, number_of(one.share, unit="share of runs")
+            )
+            for one in summary.outgrown
+        ),
     )
 
 

@@ -100,6 +100,26 @@ class SpareResult:
 
 
 @dataclass(frozen=True, slots=True)
+class OutgrownResult:
+    """A hiding place that a fish grows too large for.
+
+    Parameters
+    ----------
+    fish, place
+        Names.
+    from_day
+        Median day from which it no longer fits, among the runs in which that comes.
+    share
+        Share of the runs in which it comes.
+    """
+
+    fish: str
+    place: str
+    from_day: float
+    share: Number
+
+
+@dataclass(frozen=True, slots=True)
 class DesignResult:
     """One tank and what became of its fish.
 
@@ -129,6 +149,8 @@ class DesignResult:
         One by one.
     spare
         Spare places; None where no keeper looks.
+    outgrown
+        Hiding places that fish grow out of, the most frequent first.
     """
 
     name: str
@@ -150,6 +172,7 @@ class DesignResult:
     spreads: dict[str, Number]
     fish: tuple[FishResult, ...]
     spare: SpareResult | None = None
+    outgrown: tuple[OutgrownResult, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
