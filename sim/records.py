@@ -106,6 +106,21 @@ FISH = np.dtype(
         ("corner_pool", "f8"),
         ("hidden_window", "f8"),
         ("corner_window", "f8"),
+        # food, growth, temperature
+        ("warmth", "f8"),  # x attack rate
+        ("hunger", "f8"),  # 0-1
+        ("condition", "f8"),  # share of its need that it has been eating, 1 is enough
+        ("full", "f8"),  # g it would eat at the present meal
+        ("appetite", "f8"),  # g it would still eat
+        ("pays", "f8"),  # 0-1, what defending its patch would gain it
+        ("off_food_until", "f8"),  # s
+        ("eaten_today", "f8"),  # g
+        ("hidden_before", "f8"),  # s, in cover up to last night
+        ("awake_before", "f8"),  # s
+        ("start_length", "f8"),  # m
+        ("grown_length", "f8"),  # m, toward which it grows
+        ("growth_rate", "f8"),  # 1/d
+        ("mass_power", "f8"),  # exponent of length
     ],
     align=True,
 )
@@ -131,6 +146,9 @@ TALLY = np.dtype(
         ("moved_day", "f8"),  # when the keeper first moved it out
         ("moves_out", "i8"),  # times it was taken or moved out
         ("night_visits", "i8"),  # to young in a nest, in the dark
+        ("swallowed", "i8"),  # fish it has eaten
+        ("food", "f8"),  # g eaten in all
+        ("need", "f8"),  # g needed in all
     ],
     align=True,
 )
@@ -157,6 +175,7 @@ PAIR = np.dtype(
         ("doubt", "f8"),  # variance of that
         ("met", "f8"),  # s, -1 never
         ("familiar", "f8"),
+        ("prey", "i8"),  # 1 where row can swallow column
         ("ordinal", "i8"),  # attacks decided so far, for the draws
         ("bouts", "i8"),  # contests so far, kept at the lower row
         ("beaten", "i8"),  # 1 when row won the pair's last contest
@@ -234,6 +253,18 @@ TANK = np.dtype(
         ("area_time", "f8"),
         ("log_rows", "i8"),
         ("pool_rows", "i8"),
+        # food and growth
+        ("growing", "i8"),
+        ("growth_speed", "f8"),  # x growth rate, by temperature
+        ("fed", "i8"),  # 1 where meals are played
+        ("ration", "f8"),  # g a day for each g of fish; 0 as much as is needed
+        ("meal", "i8"),  # 1 during a meal
+        ("meals", "i8"),
+        ("next_meal", "f8"),  # s
+        ("stands_kept", "f8"),  # `stands_for` of the gap that a meal cut in two
+        ("meal_s", "f8"),
+        ("meal_attacks", "i8"),
+        ("food_attacks", "i8"),  # of those, over food
         # switches: 1 takes the mechanism away
         ("no_assessment", "i8"),
         ("no_learning", "i8"),
@@ -302,6 +333,18 @@ DAY = np.dtype(
         ("alive", "i8"),  # and in the tank
         ("moved_out", "i8"),  # by the keeper, at lights off
         ("places_needed", "i8"),  # the most so far
+    ],
+    align=True,
+)
+
+FOOD = np.dtype(
+    [
+        ("x", "f8"),  # m
+        ("y", "f8"),
+        ("site", "i8"),  # nearest site, whose table shows the way
+        ("food", "f8"),  # g left
+        ("crowd", "i8"),  # fish that make for it or eat there
+        ("asked", "f8"),  # g those within reach would eat in a look
     ],
     align=True,
 )

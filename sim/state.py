@@ -11,6 +11,7 @@ from sim.records import (
     DUE,
     DUE_ROWS,
     FISH,
+    FOOD,
     LOG,
     LOG_ROWS,
     PAIR,
@@ -50,6 +51,13 @@ class State(NamedTuple):
         Time steps and watching, shape (1,).
     due
         The attacks of the present piece of a leap, scratch of `DUE_ROWS`.
+    food
+        One row for each feeding spot, shape (n_spots,).
+    meal_times
+        Times of day of the meals, s, shape (n_meals,).
+    outgrew
+        Day from which a fish no longer passes a door that it passed, inf if none,
+        shape (n_fish, n_doors).
     claim_curve
         Claim against the square of the distance in reaches, shape (257,), from 0 to 4.
     """
@@ -66,6 +74,9 @@ class State(NamedTuple):
     par: np.recarray
     settings: np.recarray
     due: np.recarray
+    food: np.recarray
+    meal_times: np.ndarray
+    outgrew: np.ndarray
     claim_curve: np.ndarray
 
     def copy(self) -> State:
@@ -83,13 +94,20 @@ class State(NamedTuple):
 
 
 def blank_state(
-    *, n_fish: int, n_doors: int, days: int, par: np.recarray, settings: np.recarray
+    *,
+    n_fish: int,
+    n_doors: int,
+    days: int,
+    par: np.recarray,
+    settings: np.recarray,
+    n_spots: int = 0,
+    n_meals: int = 0,
 ) -> State:
     """Return a state of the right shapes in which nothing has happened yet.
 
     Parameters
     ----------
-    n_fish, n_doors, days
+    n_fish, n_doors, days, n_spots, n_meals
         Sizes of the arrays.
     par
         Parameters, shape (1,).
@@ -112,6 +130,8 @@ def blank_state(
     fish["pace"] = 1.0
     fish["heat"] = 1.0
     fish["head_x"] = 1.0
+    fish["condition"] = 1.0
+    fish["warmth"] = 1.0
     tally = rows(n_fish, TALLY)
     for name in ("minor_day", "serious_day", "death_day", "moved_day"):
         tally[name] = np.inf
@@ -125,6 +145,7 @@ def blank_state(
         tank[name] = -1
     for name in ("next_check", "needed_day", "short_day"):
         tank[name] = NEVER
+    tank["next_meal"] = NEVER
     edge = float(par["claim_edge"][0])
     curve = np.exp(np.log(edge) * np.linspace(0.0, 4.0, 257))
     return State(
@@ -140,5 +161,8 @@ def blank_state(
         par=par,
         settings=settings,
         due=rows(DUE_ROWS, DUE),
+        food=rows(n_spots, FOOD),
+        meal_times=np.zeros(n_meals),
+        outgrew=np.full((n_fish, n_doors), np.inf),
         claim_curve=curve,
     )

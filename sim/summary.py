@@ -12,9 +12,13 @@ import numpy as np
 from sim.batch import Batch
 from sim.figures import (
     BREEDING_MEASURES,
+    FISH_FOOD_MEASURES,
     FISH_MEASURES,
+    FOOD_MEASURES,
+    GROWTH_MEASURES,
     KEEPER_MEASURES,
     MEASURES,
+    MOUTH_MEASURES,
     Figure,
     Measure,
     Vector,
@@ -37,6 +41,7 @@ from sim.verdict import thirds
 SPREAD_MEASURES = ("dose", "bites_per_h", "chases_per_h", "hidden_h_per_day")
 LEAST_DRAWS_AT_RISK = 4
 LEAST_THIRDS = 30  # runs below which thirds of them say nothing, assumed
+MOUTH_MARGIN = 1.5  # drawn lengths go so far from the length asked for, at most
 HELD = (
     "What nobody has measured was held at one set of assumed numbers: that doubt is not in these "
     "intervals."
@@ -71,6 +76,28 @@ class FishSummary:
     def name(self) -> str:
         """Name of the fish."""
         return self.member.name
+
+
+@dataclass(frozen=True, slots=True)
+class Outgrown:
+    """A hiding place that a fish grows too large for.
+
+    Parameters
+    ----------
+    member
+        The fish.
+    place
+        Name of the hiding place.
+    day
+        Median day from which it no longer passes a door, among the runs in which that comes.
+    share
+        Share of the runs in which it comes.
+    """
+
+    member: Member
+    place: str
+    day: float
+    share: Estimate
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,13 +265,60 @@ class Summary:
         serious, death = self.fish_column("serious_day"), self.fish_column("death_day")
         return np.asarray(np.minimum(serious, death))
 
+    @property
+    def _not_played(self) -> tuple[str, ...]:
+        """Measures of the keeper, of food, growth and mouths where those are not played."""
+        scenario = self.batch.scenario
+        skip: tuple[str, ...] = () if self.keeper_looks else KEEPER_MEASURES
+        if scenario.feeding is None:
+            skip += FOOD_MEASURES
+        if scenario.feeding is None and not scenario.growth:
+            skip += FISH_FOOD_MEASURES
+        if not scenario.growth:
+            skip += GROWTH_MEASURES
+            if not self.mouths:
+                skip += MOUTH_MEASURES
+        return skip
+
+    @cached_property
+    def mouths(self) -> bool:
+        """Whether any fish of the scenario can be small enough for the mouth of another."""
+        return any(
+            MOUTH_MARGIN * eater.species.gape_ratio * length_at_most(eater)
+            > max(prey.species.depth_ratio, prey.species.width_ratio) * length_at_least(prey)
+            for eater in self.members
+            for prey in self.members
+        )
+
+    @cached_property
+    def outgrown(self) -> tuple[Outgrown, ...]:
+        """Hiding places that fish grow out of, the most frequent first."""
+        parts = list(self.batch.outgrown.slices())
+        if not parts:
+            return ()
+        table = np.concatenate(parts)
+        table = table[table["run"] < self.runs]
+        rooms = self.batch.layout.rooms
+        found = []
+        for i, room in sorted({(int(row["fish"]), int(row["room"])) for row in table}):
+            mine = table[(table["fish"] == i) & (table["room"] == room)]
+            share = np.isin(self.run_column("run"), mine["run"])
+            found.append(
+                Outgrown(
+                    member=self.members[i],
+                    place=rooms[room].name,
+                    day=float(np.median(mine["day"])),
+                    share=share_of_runs(share, draw=self.cluster, level=self.level),
+                )
+            )
+        return tuple(sorted(found, key=lambda one: -one.share.value))
+
     @cached_property
     def figures(self) -> dict[str, Figure]:
         """Every measure of the whole tank, by name, in the order of `sim.figures.MEASURES`."""
-        breeds = self.batch.scenario.breeding.mode != "off"
-        skip: tuple[str, ...] = () if breeds else BREEDING_MEASURES
-        if not self.keeper_looks:
-            skip += KEEPER_MEASURES
+        skip = self._not_played
+        if self.batch.scenario.breeding.mode == "off":
+            skip += BREEDING_MEASURES
         found = {
             name: figure_of(measure, self.run_column(name), draw=self.cluster, level=self.level)
             for name, measure in MEASURES.items()
@@ -255,11 +329,7 @@ class Summary:
     @cached_property
     def fish(self) -> tuple[FishSummary, ...]:
         """What each fish goes through, in the order of all tables."""
-        measures = {
-            name: measure
-            for name, measure in FISH_MEASURES.items()
-            if self.keeper_looks or name not in KEEPER_MEASURES
-        }
+        measures = {n: m for n, m in FISH_MEASURES.items() if n not in self._not_played}
         columns = {name: self.fish_column(name) for name in measures}
         day = self._hurt_day
         rows = []
@@ -402,6 +472,18 @@ class Summary:
             david=self.batch.david / self.batch.done,
             elo=self.batch.elo / self.batch.done,
         )
+
+
+def length_at_most(member: Member) -> float:
+    """Return the length (m) asked for, or the greater adult length of the species."""
+    adult = max(member.species.adult_male_m, member.species.adult_female_m)
+    return member.length_m if member.length_m is not None else adult
+
+
+def length_at_least(member: Member) -> float:
+    """Return the length (m) asked for, or the lesser adult length of the species."""
+    adult = min(member.species.adult_male_m, member.species.adult_female_m)
+    return member.length_m if member.length_m is not None else adult
 
 
 def summarise(batch: Batch, *, level: float = 0.95, runs: int | None = None) -> Summary:

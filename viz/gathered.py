@@ -12,6 +12,7 @@ from viz.results import (
     FishResult,
     HarmThird,
     Number,
+    OutgrownResult,
     Results,
     SpareResult,
     VerdictResult,
@@ -128,6 +129,12 @@ def design_result(summary: Summary, *, name: str, file: str, hash_: str) -> Desi
             for fish in summary.fish
         ),
         spare=spare_result(summary),
+        outgrown=tuple(
+            OutgrownResult(
+                one.member.name, one.place, one.day, number_of(one.share, unit="share of runs")
+            )
+            for one in summary.outgrown
+        ),
     )
 
 

@@ -117,6 +117,26 @@ class HarmThird:
 
 
 @dataclass(frozen=True, slots=True)
+class OutgrownResult:
+    """A hiding place that a fish grows too large for.
+
+    Parameters
+    ----------
+    fish, place
+        Names.
+    from_day
+        Median day from which it no longer fits, among the runs in which that comes.
+    share
+        Share of the runs in which it comes.
+    """
+
+    fish: str
+    place: str
+    from_day: float
+    share: Number
+
+
+@dataclass(frozen=True, slots=True)
 class DesignResult:
     """One tank and what became of its fish.
 
@@ -153,6 +173,8 @@ class DesignResult:
         One by one.
     spare
         Spare places; None where no keeper looks.
+    outgrown
+        Hiding places that fish grow out of, the most frequent first.
     """
 
     name: str
@@ -176,6 +198,7 @@ class DesignResult:
     by_harm: tuple[HarmThird, ...]
     fish: tuple[FishResult, ...]
     spare: SpareResult | None = None
+    outgrown: tuple[OutgrownResult, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ LETTERS = "ABCD"
 # "none of these tanks" is said when every one of them is past one of the two (assumed: ours)
 NONE_SERIOUS = 0.25
 NONE_DEATH = 0.10
+MOST_OUTGROWN = 6  # sentences
 SERIOUS = "a fish hurt beyond torn fins, so badly that one would take it out"
 
 
@@ -279,6 +280,7 @@ def design_words(design: DesignResult, *, number: int, alone: bool) -> list[Said
                 (f"/designs/{number}/at_risk",),
             )
         )
+    said += food_words(design, number=number, start=start)
     return said + spare_words(design, number=number, start=start)
 
 
@@ -321,6 +323,43 @@ def spare_words(design: DesignResult, *, number: int, start: str) -> list[Said]:
                 (f"/designs/{number}/outcomes/separated", f"{where}/short"),
             )
         )
+    return said
+
+
+def food_words(design: DesignResult, *, number: int, start: str) -> list[Said]:
+    """Return who goes short, who is swallowed and who outgrows what, where that is played.
+
+    Parameters
+    ----------
+    design
+        One tank.
+    number
+        Its index.
+    start
+        What each sentence begins with.
+    """
+    where = f"/designs/{number}"
+    said = []
+    eaten = design.outcomes.get("any_eaten")
+    if eaten is not None and eaten.estimate:
+        words = (
+            f"{share_words(eaten, runs=design.runs)} bring a fish swallowed by another; above, it "
+            "counts among the hurt and the dead."
+        )
+        said.append(Said(_sentence(start, words), (f"{where}/outcomes/any_eaten",)))
+    least = design.outcomes.get("least_food_share")
+    if least is not None and least.estimate is not None:
+        words = (
+            f"the fish that eats least gets {hundredths(least.estimate)} % of what it needs"
+            f"{_limits(least, share=True)}."
+        )
+        said.append(Said(_sentence(start, words), (f"{where}/outcomes/least_food_share",)))
+    for place, one in enumerate(design.outgrown[:MOST_OUTGROWN]):
+        words = (
+            f"from day {one.from_day:.0f} {one.fish} no longer fits the {one.place}, in "
+            f"{share_words(one.share, runs=design.runs)}."
+        )
+        said.append(Said(_sentence(start, words), (f"{where}/outgrown/{place}",)))
     return said
 
 

@@ -31,8 +31,8 @@ STAGES = ("none", "courting", "digging", "eggs", "wrigglers", "fry", "resting")
 # Phases of time.
 WATCHED, LEAPT, NIGHT = range(3)
 
-# What a frightened fish swims to.
-NOWHERE, TO_DOOR, TO_CORNER = range(3)
+# What a frightened or hungry fish swims to.
+NOWHERE, TO_DOOR, TO_CORNER, TO_FOOD = range(4)
 
 FEMALE, MALE = range(2)
 

@@ -17,6 +17,7 @@ from sim.rules.codes import EGGS, IN_TANK, LEAPT, MOVED_OUT, NIGHT, SWIM, WATCHE
 from sim.rules.dark import night_visits
 from sim.rules.familiar import grow_familiar
 from sim.rules.fear import draw_cover
+from sim.rules.grow import digest
 from sim.rules.heal import pass_time
 from sim.rules.hours import DAY, lights_off, lights_on
 from sim.rules.tick import newcomers, slow_update
@@ -219,6 +220,7 @@ def night(state: State, floor: Floor) -> None:
     weigh_pairs(state)
     if to < t.until:
         return
+    digest(state, floor)
     if t.changed > 0:
         take_change(state)
     if t.gap_left > 1.0 and state.settings[0].watch_all == 0:

@@ -223,8 +223,6 @@ def test_fish_whose_breeding_is_not_played_do_not_pair() -> None:
     "parts",
     [
         {"settling_days": 14},
-        {"growth": True},
-        {"feeding": {}},
         {"breeding": {"mode": "spontaneous"}},
         {"fish": [{"species": "neon", "established": {"since_day": -30}}]},
     ],
@@ -237,7 +235,7 @@ def test_what_is_not_obeyed_is_never_ignored(parts: dict[str, Any]) -> None:
 
 
 def test_asking_for_what_is_done_anyway_is_fine() -> None:
-    parts = {"settling_days": 0, "growth": False, "breeding": {"mode": "off"}}
+    parts = {"settling_days": 0, "growth": True, "feeding": {}, "breeding": {"mode": "off"}}
     assert unobeyed_texts(**parts) == []
 
 
