@@ -35,6 +35,7 @@ from sim.rules.codes import (
     SWIM,
 )
 from sim.rules.contest import pair_key, size_up
+from sim.rules.mate import mate_as_rival, stage_seen
 from sim.rules.room import passes_a_door
 from sim.state import State
 from sim.tables import Floor
@@ -71,10 +72,12 @@ def weigh_pairs(state: State) -> None:
         own *= ripeness(state, i)
         for j in range(n):
             link = state.pair[i, j]
-            if i == j or f.presence != IN_TANK or fish[j].presence != IN_TANK or f.mate == j:
+            if i == j or f.presence != IN_TANK or fish[j].presence != IN_TANK:
                 link.slow = 0.0
                 continue
             link.slow = own * link.likeness * link.size_factor * learned_share(state, i, j)
+            if f.mate == j:
+                link.slow *= mate_as_rival(state, i, j)
 
 
 @small_rule
@@ -118,7 +121,7 @@ def note(
     row.victim = j
     row.outcome = outcome
     row.watched = watched
-    row.stage = t.stage
+    row.stage = stage_seen(state, i)
     row.claim = claim
     row.rate = p.attack_rate
     row.temperament = state.fish[i].aggression

@@ -22,6 +22,7 @@ from sim.rules.contest import ACT_TIME, fight, pair_key
 from sim.rules.fear import frighten
 from sim.rules.hours import day_row
 from sim.rules.learn import experience, remember
+from sim.rules.mate import stage_seen
 from sim.state import State
 from sim.tables import Floor
 
@@ -263,7 +264,7 @@ def leapt_chase(state: State, floor: Floor, i: int, j: int, row: int) -> None:
         entry.y = model.y
         for _ in range(model.bites):
             frighten(state, j, state.par[0].fear_of_bite)
-    state.ends[t.stage, end] += 1
+    state.ends[stage_seen(state, i), end] += 1
     state.log[row].end = end
     if end == HIDDEN:
         state.fish[j].cover = 1.0

@@ -24,6 +24,7 @@ from sim.tables import Floor
 
 PACE_TIME = 5.0  # s, assumed: mean time at one pace
 HOME_PULL, SCHOOL_PULL, FLEE_PULL, COVER_PULL, GLASS_PULL = 2.0, 1.5, 3.0, 8.0, 2.0  # assumed, 1/s
+FOOD_PULL = 2.0  # 1/s, assumed: toward a brood it means to eat of
 
 
 @rule
@@ -96,7 +97,14 @@ def lean(state: State, floor: Floor, i: int) -> tuple[float, float]:
         dy = cy - f.y
         d = math.sqrt(dx * dx + dy * dy) + 1e-6
         return px + COVER_PULL * dx / d, py + COVER_PULL * dy / d
-    if f.site >= 0:
+    if f.lured >= 0 and state.broods[f.lured].place >= 0:
+        there = state.broods[f.lured].place
+        dx = floor.site_next[there, f.cell, 0] - f.x
+        dy = floor.site_next[there, f.cell, 1] - f.y
+        d = math.sqrt(dx * dx + dy * dy) + 1e-6
+        px += FOOD_PULL * dx / d
+        py += FOOD_PULL * dy / d
+    elif f.site >= 0:
         away = floor.site_dist[f.site, f.cell]
         if away > f.tether:
             dx = floor.site_next[f.site, f.cell, 0] - f.x

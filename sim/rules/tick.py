@@ -21,6 +21,7 @@ from sim.rules.encounter import contest_tick
 from sim.rules.heal import pass_time
 from sim.rules.hours import day_row
 from sim.rules.look import look
+from sim.rules.pair import pair_clocks
 from sim.rules.move import change_layer, cruise, steer
 from sim.rules.place import join
 from sim.rules.settle import own_clocks
@@ -57,6 +58,7 @@ def slow_update(state: State, floor: Floor, dt: float) -> None:
     pass_time(state, dt)
     newcomers(state, floor)
     brood_clock(state, floor, dt)
+    pair_clocks(state, floor, dt)
     own_clocks(state, floor, dt)
     t.held_s += t.held_now * dt
     t.area_time += dt

@@ -18,6 +18,7 @@ from sim.rules.fear import draw_cover
 from sim.rules.heal import pass_time
 from sim.rules.hours import DAY, lights_off, lights_on
 from sim.rules.tick import newcomers, slow_update
+from sim.rules.young import begin_visits, pool_visits
 from sim.state import State
 from sim.tables import Floor
 
@@ -51,6 +52,7 @@ def open_window(state: State, floor: Floor) -> None:
             state.pair[i, j].window_free = 0.0
             state.pair[i, j].window_exposure_covered = 0.0
             state.pair[i, j].window_free_covered = 0.0
+    begin_visits(state)
 
 
 @rule
@@ -105,6 +107,7 @@ def pool_window(state: State) -> None:
     t.pool_time = keep * t.pool_time + w * t.window_time
     for k in range(len(state.pool)):
         state.pool[k].weight *= keep
+    pool_visits(state, keep, w)
     fish = state.fish
     for i in range(len(fish)):
         f = fish[i]
