@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sim.draws import PAIRING, chain, exponential, named_key, uniform
+from sim.draws import PAIRING, named_key
 from sim.errors import Problem, Refused
 from sim.hatch import development_rate
 from sim.rules.codes import (
@@ -100,15 +100,14 @@ def _fill_plants(state: State, layout: Layout) -> None:
 
 def _fill_females(state: State) -> None:
     """Draw how near to spawning each female is, and when she first looks for a mate."""
-    with np.errstate(over="ignore"):
-        for row in state.fish:
-            key = chain(row.key, PAIRING)
-            if row.sex == FEMALE:
-                kind = state.kinds[row.species]
-                row.ripening = state.par.ripening_share[0] * kind.interval_s
-                if row.length >= row.ripe_length:
-                    row.ripe = uniform(chain(key, 30001))
-            row.pair_left = exponential(chain(key, 30002))
+    for row in state.fish:
+        rng = np.random.Generator(np.random.Philox(key=[int(row.key), PAIRING]))
+        ripe, first_choice = rng.random(), rng.exponential()
+        row.pair_left = first_choice
+        if row.sex == FEMALE:
+            row.ripening = state.par.ripening_share[0] * state.kinds[row.species].interval_s
+            if row.length >= row.ripe_length:
+                row.ripe = ripe
 
 
 def _can_breed(she: Individual, he: Individual) -> bool:

@@ -1,10 +1,19 @@
 r"""Breed: the stages of a brood, and what each does to its parents.
 
 Courting, digging, eggs, wrigglers, fry, rest, and again; each with its length, reach, heat and
-division of labour. The claim of the parents hangs on the brood: on the nest until the young
+place of each parent. The claim of the parents hangs on the brood: on the nest until the young
 swim, then on the cloud of fry, which wanders from site to site. Reach changes what is defended,
-heat how readily: the claim itself never exceeds 1. That two parents do not both chase the same
-intruder comes from attention (one pursuer for each victim), not from a number.
+heat how readily: the claim itself never exceeds 1. Both follow from what the young are worth,
+
+.. math:: V = S_p^{\,1 - a/T}, \qquad H = 1 + (H_1 - 1)\,V, \qquad R = R_b \sqrt{H / H_1}
+
+with :math:`V` the chance that a young of age :math:`a` reaches independence at :math:`T`, if a
+share :math:`S_p` (`brood_survival`) of all does; :math:`H_1` `brood_heat` the effort for young
+that will surely live; :math:`R_b` the breeding reach: the ground is in proportion to the effort.
+The mother stays nearer the young than the father until they swim, and is busy with nest and young
+for a share of her time (`nest_work`, `brood_care`), in which she attacks nobody. That two parents do not both
+chase the same intruder comes from attention (one pursuer for each victim), and who chases more
+from where each of them is, not from a number.
 
 Breeding is *on* from a day, when the stages of one pair pass whatever comes, or *spontaneous*,
 when pairs form of themselves (see `pair`), the young are counted (see `young`) and a brood is
@@ -19,8 +28,9 @@ she is ready again.
 
 References
 ----------
-Lavery1991 (effort rises with the age of the brood); Teresa2011 (who does what); Sturmbauer2008
-(ground of a pair). Orders are published, the multipliers are assumed. Interval: from memory.
+Wisenden1994 (survival of broods); Sturmbauer2008 (ground of a pair); Teresa2011 (the female nearer
+the eggs, a direction). That effort rises with the age of the brood (Lavery1991) follows here from
+its rising worth. Effort and tethers are assumed; the interval is from memory.
 """
 
 from __future__ import annotations
@@ -51,7 +61,7 @@ from sim.rules.codes import (
 from sim.rules.dig import digging_time, uproot
 from sim.rules.hours import DAY
 from sim.rules.mate import has_young
-from sim.rules.young import lay, live_and_die, lure
+from sim.rules.young import lay, live_and_die, lure, value_of_young
 from sim.state import State
 from sim.tables import Floor
 
@@ -113,12 +123,47 @@ def nest_for(state: State, floor: Floor, k: int) -> int:
 
 
 @rule
-def set_parent(state: State, k: int, i: int, reach: float, heat: float, tether: float) -> None:
-    """Give a parent its reach (lengths, x stage), heat and tether (x reach) at the brood."""
+def effort(state: State, k: int) -> float:
+    """Return how readily parents attack (x the usual rate) for what their young are worth now."""
+    if not has_young(state, k):
+        return 1.0
+    return 1.0 + (state.par[0].brood_heat - 1.0) * value_of_young(state, k)
+
+
+@rule
+def parents_left(state: State, k: int) -> int:
+    """Return how many of a pair are alive and in the tank."""
+    row = state.broods[k]
+    count = 0
+    for side in range(2):
+        i = row.mother if side == 0 else row.father
+        if i >= 0 and state.fish[i].presence == IN_TANK:
+            count += 1
+    return count
+
+
+@rule
+def at_work(state: State, k: int) -> float:
+    """Return the share of her time that a mother builds the nest or tends the young."""
+    stage = state.broods[k].stage
+    if stage == COURTING or stage == DIGGING:
+        return state.par[0].nest_work
+    if stage == EGGS or stage == WRIGGLERS:
+        return state.par[0].brood_care
+    return 0.0
+
+
+@rule
+def set_parent(state: State, k: int, i: int, tether: float) -> None:
+    """Give a parent its heat, its reach (m) and its tether (x reach) at the brood."""
     f = state.fish[i]
     t = state.tank[0]
-    f.reach = reach * body_reach(state, f.length, state.par[0].reach_breeding)
-    f.heat = heat
+    p = state.par[0]
+    f.heat = effort(state, k)
+    ground = math.sqrt(f.heat / p.brood_heat)
+    if i == state.broods[k].mother and parents_left(state, k) == 2:
+        f.heat *= 1.0 - at_work(state, k)
+    f.reach = ground * body_reach(state, f.length, p.reach_breeding)
     f.tether = tether * f.reach
     place = state.broods[k].place
     if f.site != place:
@@ -128,45 +173,23 @@ def set_parent(state: State, k: int, i: int, reach: float, heat: float, tether: 
 
 @rule
 def apply_stage(state: State, k: int) -> None:
-    """Set the reach, heat and tether of both parents for the stage of their brood."""
+    """Set the heat, reach and tether of both parents for the stage and age of their brood."""
     t = state.tank[0]
     p = state.par[0]
     row = state.broods[k]
-    reach = 1.0
-    female = 1.0
-    male = 1.0
-    near = p.mother_tether
-    far = p.father_tether
-    heat = p.heat_courting
-    if row.stage == COURTING or row.stage == DIGGING:
-        reach = p.stage_reach_courting
-        female = p.female_share_before
-    elif row.stage == EGGS:
-        reach = p.stage_reach_eggs
-        female = p.female_share_eggs
-        heat = p.heat_eggs
-    elif row.stage == WRIGGLERS:
-        reach = p.stage_reach_wrigglers
-        female = p.female_share_eggs
-        heat = p.heat_wrigglers
-    elif row.stage == FRY:
-        male = p.male_share_fry
-        heat = p.heat_fry
-        near = 0.5 * (near + far)
-        far = near
-    for part in range(2):
-        i = row.mother if part == 0 else row.father
+    for side in range(2):
+        i = row.mother if side == 0 else row.father
         if i < 0 or state.fish[i].presence != IN_TANK:
             continue
         if row.stage == NO_BROOD or row.stage == RESTING:
             state.fish[i].heat = 1.0
             keep_calm_reach(state, i)
-            if t.breeding == SPONTANEOUS and part == 0 and state.fish[i].ripe < 1.0:
+            if t.breeding == SPONTANEOUS and side == 0 and state.fish[i].ripe < 1.0:
                 state.fish[i].site = -1  # not let in until she is ready
-        elif part == 0:
-            set_parent(state, k, i, reach, heat * female, near)
+        elif row.stage == FRY:
+            set_parent(state, k, i, 0.5 * (p.mother_tether + p.father_tether))
         else:
-            set_parent(state, k, i, reach, heat * male, far)
+            set_parent(state, k, i, p.mother_tether if side == 0 else p.father_tether)
 
 
 @rule
@@ -285,18 +308,6 @@ def next_stage(state: State, floor: Floor, k: int) -> None:
     apply_stage(state, k)
     t.changed = 1
     t.next_area = t.awake
-
-
-@rule
-def parents_left(state: State, k: int) -> int:
-    """Return how many of a pair are alive and in the tank."""
-    row = state.broods[k]
-    count = 0
-    for side in range(2):
-        i = row.mother if side == 0 else row.father
-        if i >= 0 and state.fish[i].presence == IN_TANK:
-            count += 1
-    return count
 
 
 @rule
@@ -457,6 +468,8 @@ def brood_clock(state: State, floor: Floor, dt: float) -> None:
         if row.stage == DIGGING:
             uproot(state, floor, k, dt)
         pass_stages(state, floor, k, left)
+        if has_young(state, k):
+            apply_stage(state, k)  # their worth has risen
         if row.there == 1 and row.stage == FRY:
             row.fry_left -= dt / (60.0 * state.par[0].fry_step_time)
             if row.fry_left <= 0.0:

@@ -109,9 +109,9 @@ def bond(state: State, f: int, m: int) -> int:
     """Make two fish a pair; return its row of the broods, or -1 where all are taken."""
     t = state.tank[0]
     k = -1
-    for row in range(len(state.broods)):
-        if state.broods[row].there == 0:
-            k = row
+    for free in range(len(state.broods)):
+        if state.broods[free].there == 0:
+            k = free
             break
     if k < 0:
         return -1
