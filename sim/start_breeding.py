@@ -26,6 +26,8 @@ from sim.rules.codes import (
     STAGES,
     WRIGGLERS,
 )
+from sim.rules.hours import DAY, NEVER
+from sim.rules.young import CLUTCH_POWER
 from sim.scenario import Scenario
 from sim.species import load_species
 
@@ -38,8 +40,6 @@ if TYPE_CHECKING:
     from sim.state import State
 
 SUBSTRATE = {"sand": SAND, "gravel": GRAVEL, "bare": BARE}
-DAY = 86400.0  # s
-NEVER = 1e300  # s
 
 
 def fill_breeding(
@@ -223,7 +223,7 @@ def _fill_brood(state: State, row: np.void, *, stage: int, days: float) -> None:
         age = before[stage] + DAY * days
         whole = kind.eggs_s + kind.wrigglers_s + kind.fry_s
         size = math.log(mother.length / kind.clutch_length)
-        row["laid"] = kind.clutch * math.exp(2.6 * size)
+        row["laid"] = kind.clutch * math.exp(CLUTCH_POWER * size)
         left = par.quiet_loss * math.log(kind.survival) * min(age / whole, 1.0)
         row["young"] = row["laid"] * math.exp(left)
         row["spawnings"] = 1

@@ -56,6 +56,7 @@ from sim.rules.codes import (
     OPEN_FLOOR,
     RESTING,
     SPONTANEOUS,
+    WATCHED,
     WRIGGLERS,
 )
 from sim.rules.dig import digging_time, uproot
@@ -435,7 +436,7 @@ def brood_clock(state: State, floor: Floor, dt: float) -> None:
     if t.breeding == SPONTANEOUS:
         ripen(state, passed)
         for j in range(len(state.fish)):
-            if t.leapt == 0 and state.fish[j].presence == IN_TANK:
+            if t.phase == WATCHED and state.fish[j].presence == IN_TANK:
                 lure(state, floor, j, dt)
     for k in range(len(state.broods)):
         row = state.broods[k]

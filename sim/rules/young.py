@@ -31,6 +31,7 @@ import numpy as np
 from sim.compiler import rule, small_rule
 from sim.draws import LURE, YOUNG, chain, normal, poisson, uniform
 from sim.rules.codes import EGGS, FRY, IN_TANK, SWIM, WATCHED
+from sim.rules.hours import NEVER
 from sim.rules.mate import has_young
 from sim.state import State
 from sim.tables import Floor
@@ -38,7 +39,6 @@ from sim.tables import Floor
 CLUTCH_POWER = 2.6  # derived: ln(345 / 65) / ln(61.2 / 32.2)
 CLUTCH_SPREAD = 0.2  # sd of ln eggs among clutches of like females, assumed
 MOUTHFUL_LENGTH = 0.10  # m, length of the fish that takes `mouthful` at once
-NEVER = 1e300  # s
 
 
 @rule
