@@ -18,7 +18,7 @@ import numpy as np
 from sim.batch import Batch, Progress, collect, seed_of
 from sim.crew import Job, play
 from sim.errors import Problem, Refused
-from sim.figures import BREEDING_MEASURES, FISH_MEASURES, MEASURES, OF_FISH, Figure, Vector
+from sim.figures import FISH_MEASURES, MEASURES, OF_FISH, Figure, Vector, unasked
 from sim.pairing import ALIKE, Difference, difference_of
 from sim.scenario import Member
 from sim.settings import Settings
@@ -168,7 +168,7 @@ class Comparison:
         )
 
     def _differences(self, other: int) -> list[Difference | None]:
-        breeds = all(self.designs[k].scenario.breeding.mode != "off" for k in (0, other))
+        skip = unasked(*(self.designs[k].scenario.breeding.mode for k in (0, other)))
         return [
             difference_of(
                 measure,
@@ -179,7 +179,7 @@ class Comparison:
                 level=self.level,
             )
             for name, measure in MEASURES.items()
-            if breeds or name not in BREEDING_MEASURES
+            if name not in skip
         ]
 
     def _known(self, name: str, other: int) -> tuple[Figure | None, Figure | None]:

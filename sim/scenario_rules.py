@@ -183,8 +183,8 @@ def _breeding(scenario: Scenario) -> Iterator[Fault]:
     elif breeding.mode != "off" and not _possible_pair(scenario):
         yield (
             ("breeding", "mode"),
-            f'got "{breeding.mode}", but no two fish here can pair; expected a male and a female (or unknown '
-            "sex) of one kind of cichlid. Add one, or write mode = "
+            f'got "{breeding.mode}", but no two fish here can pair; expected a male and a female '
+            "(or unknown sex) of one kind of cichlid. Add one, or write mode = "
             '"off".',
         )
 

@@ -41,7 +41,8 @@ class Species:
     digs : whether it digs pits in the substrate.
     eggs_days, wrigglers_days, fry_days, interval_days : length of the brood stages and the time
         from spawning to spawning at the usual temperature, days; 0 where breeding is not played.
-    clutch, clutch_length_m, fry : eggs of a spawning, of a female of that length (m); young of a brood that reach independence.
+    clutch, clutch_length_m, fry : eggs of a spawning, of a female of that length (m);
+        young of a brood that reach independence.
     temperature_low_c, temperature_high_c : the range it is kept in, degrees C.
     sources : where each value comes from, by field.
     """

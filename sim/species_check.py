@@ -48,7 +48,15 @@ _RANGES: dict[str, tuple[float, float]] = {
 }
 NUMBERS = tuple(_RANGES)
 SOURCED = (*NUMBERS, "territorial", "site", "digs")
-BROOD = ("eggs_days", "wrigglers_days", "fry_days", "interval_days", "clutch", "clutch_length_m", "fry")
+BROOD = (
+    "eggs_days",
+    "wrigglers_days",
+    "fry_days",
+    "interval_days",
+    "clutch",
+    "clutch_length_m",
+    "fry",
+)
 DECIMALS = frozenset(NUMBERS) - {"layer", "layer_share", "clutch", "fry"}
 FIELDS = frozenset(
     {*_WORDS, *NUMBERS, "key", "names", "synonyms", "size_class", "territorial", "digs", "sources"}

@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sim.draws import TRAIT, named_key
-from sim.errors import Problem, Refused
 from sim.parameters import parameter_record
 from sim.rules.codes import CAVE, FEMALE, FLAT, MALE, OPEN_FLOOR
 from sim.rules.hours import NEVER

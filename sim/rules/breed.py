@@ -10,10 +10,10 @@ heat how readily: the claim itself never exceeds 1. Both follow from what the yo
 with :math:`V` the chance that a young of age :math:`a` reaches independence at :math:`T`, if a
 share :math:`S_p` (`brood_survival`) of all does; :math:`H_1` `brood_heat` the effort for young
 that will surely live; :math:`R_b` the breeding reach: the ground is in proportion to the effort.
-The mother stays nearer the young than the father until they swim, and is busy with nest and young
-for a share of her time (`nest_work`, `brood_care`), in which she attacks nobody. That two parents do not both
-chase the same intruder comes from attention (one pursuer for each victim), and who chases more
-from where each of them is, not from a number.
+The mother stays nearer the young than the father until they swim, and is busy with nest and
+young for a share of her time (`nest_work`, `brood_care`), in which she attacks nobody. That two
+parents do not both chase the same intruder comes from attention (one pursuer for each victim),
+and who chases more from her work and from where each of them is, not from a share.
 
 Breeding is *on* from a day, when the stages of one pair pass whatever comes, or *spontaneous*,
 when pairs form of themselves (see `pair`), the young are counted (see `young`) and a brood is
@@ -147,9 +147,9 @@ def parents_left(state: State, k: int) -> int:
 def at_work(state: State, k: int) -> float:
     """Return the share of her time that a mother builds the nest or tends the young."""
     stage = state.broods[k].stage
-    if stage == COURTING or stage == DIGGING:
+    if stage in (COURTING, DIGGING):
         return state.par[0].nest_work
-    if stage == EGGS or stage == WRIGGLERS:
+    if stage in (EGGS, WRIGGLERS):
         return state.par[0].brood_care
     return 0.0
 
@@ -407,9 +407,9 @@ def pass_stages(state: State, floor: Floor, k: int, left: int) -> None:
                 t.fry_raised += row.young
             part(state, k)
             return
-        if t.breeding == SPONTANEOUS and row.stage == RESTING:
-            if state.fish[row.mother].ripe < 1.0:
-                return
+        waits = t.breeding == SPONTANEOUS and row.stage == RESTING
+        if waits and state.fish[row.mother].ripe < 1.0:
+            return
         next_stage(state, floor, k)
     ready = t.breeding == SPONTANEOUS and left == 2 and state.fish[row.mother].ripe >= 1.0
     if ready and row.stage == FRY and t.clock >= row.stage_since + p.fry_least_days * DAY:

@@ -246,7 +246,6 @@ def sample_chase(state: State, i: int, j: int, u: float) -> int:
 @rule
 def leapt_chase(state: State, floor: Floor, i: int, j: int, row: int) -> None:
     """Let a chase happen in unwatched time, drawn from the watched ones."""
-    t = state.tank[0]
     count_chase(state, floor, i, j)
     key = chain(chain(pair_key(state, i, j, LEAP), state.pair[i, j].chases), 5)
     k = sample_chase(state, i, j, uniform(key))

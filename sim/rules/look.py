@@ -55,7 +55,12 @@ def weigh_attack(
 ) -> None:
     """Add the hazard and the exposure of `j` to the attack of `i`, if both are free for it."""
     link = state.pair[i, j]
-    if link.slow <= 0.0 or state.fish[i].mate == j or not free_to_attack(state, i) or not available(state, floor, i, j):
+    if (
+        link.slow <= 0.0
+        or state.fish[i].mate == j
+        or not free_to_attack(state, i)
+        or not available(state, floor, i, j)
+    ):
         return
     e = exposure(state, floor, i, j, d2)
     if e <= 0.0:

@@ -40,7 +40,7 @@ CAVE_CHARM, EDGE_CHARM = 0.8, 0.4  # assumed: liking for a site with cover, agai
 
 @rule
 def is_parent(state: State, i: int) -> bool:
-    """Return whether a fish is one of a breeding pair; a male that rests is an owner like others."""
+    """Return whether a fish is one of a pair; a resting male is an owner like others."""
     k = state.fish[i].brood
     if k < 0 or state.broods[k].stage == NO_BROOD:
         return False

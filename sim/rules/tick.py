@@ -21,8 +21,8 @@ from sim.rules.encounter import contest_tick
 from sim.rules.heal import pass_time
 from sim.rules.hours import day_row
 from sim.rules.look import look
-from sim.rules.pair import pair_clocks
 from sim.rules.move import change_layer, cruise, steer
+from sim.rules.pair import pair_clocks
 from sim.rules.place import join
 from sim.rules.settle import own_clocks
 from sim.state import State

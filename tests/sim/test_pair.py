@@ -303,7 +303,9 @@ def established(stage: str = "fry", days: float = 10.0, **breeding):
     }
 
 
-@pytest.mark.parametrize(("stage", "number"), [("eggs", EGGS), ("fry", FRY), ("courting", COURTING)])
+@pytest.mark.parametrize(
+    ("stage", "number"), [("eggs", EGGS), ("fry", FRY), ("courting", COURTING)]
+)
 def test_a_brood_is_there_at_the_start(stage, number):
     from sim.engine import History
     from sim.layout import Layout
@@ -361,8 +363,6 @@ def test_a_leap_ends_where_she_is_ready():
     with pytest.raises(Refused):
         history(
             fish(name="Sorrel", sex="male", length_m=0.02),
-            fish(
-                name="Tansy", sex="female", length_m=0.08, established={"mate": "Sorrel"}
-            ),
+            fish(name="Tansy", sex="female", length_m=0.08, established={"mate": "Sorrel"}),
             breeding=SPONTANEOUS,
         )
