@@ -11,6 +11,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, WithJsonSchema, model_validator
 
 from sim.fields import (
+    Angle,
     Clock,
     Coordinate,
     Day,
@@ -47,6 +48,10 @@ SmallCount = Annotated[
     WithJsonSchema({"type": "integer", "minimum": 0, "maximum": 200}),
 ]
 
+_DEED_MAY: dict[str, tuple[str, ...]] = {
+    "bring back": ("place",),
+    "divider in": ("fish", "place"),
+}
 _DEED_NEEDS: dict[str, tuple[str, ...]] = {
     "take out": ("fish", "pieces"),
     "bring back": ("fish", "pieces"),
@@ -95,6 +100,9 @@ class Move(Table):
     piece: Name = Field(description="the piece that is moved")
     x_m: Coordinate = Field(description="new place of its middle along the tank")
     y_m: Coordinate = Field(description="new place of its middle across the tank")
+    turn_rad: Angle | None = Field(
+        default=None, description="how it is turned then; left out: as it was"
+    )
 
 
 class Event(Table):
@@ -114,6 +122,10 @@ class Event(Table):
         default=(), max_length=200, description="pieces and their new places"
     )
     divider: Name | None = Field(default=None, description="the divider's name among the pieces")
+    place: Place | None = Field(
+        default=None,
+        description="where the fish are put that are brought back, or moved behind the divider",
+    )
     share: Share | None = Field(default=None, description="share of the water that is changed")
     lights_on_h: Clock | None = Field(
         default=None, description="from now on the light comes on then"
@@ -131,15 +143,26 @@ class Event(Table):
             "share": self.share is not None,
             "lights_on": self.lights_on_h is not None,
             "light_hours": self.light_hours is not None,
+            "place": self.place is not None,
         }
+        may = _DEED_MAY.get(self.do, ())
         if needs and not any(given[key] for key in needs):
             keys = " or ".join(f"`{key}`" for key in needs)
             raise ValueError(f"got do = {shown(self.do)} without {keys}; expected it. Add it.")
-        foreign = [key for key, there in given.items() if there and key not in needs]
+        foreign = [key for key, there in given.items() if there and key not in needs + may]
         if foreign:
             raise ValueError(
                 f"got do = {shown(self.do)} with `{foreign[0]}`, which it does not use; "
                 f"expected {' or '.join(f'`{key}`' for key in needs) or 'no more'}. Take it out."
+            )
+        if self.place is not None and not self.fish:
+            raise ValueError(
+                "got a `place` without `fish`; expected the fish that are put there. Add `fish`."
+            )
+        if self.do == "divider in" and self.fish and self.place is None:
+            raise ValueError(
+                "got `fish` without a `place`; expected the place behind the divider where they "
+                "are put. Add `place`."
             )
         return self
 
@@ -158,4 +181,9 @@ class KeeperPlan(Table):
     )
     spare_places: SmallCount = Field(
         default=0, description="tanks or compartments a fish can go to"
+    )
+    back_after_days: Day | None = Field(
+        default=None,
+        description="a fish that was moved out is brought back after so many days, once it is no "
+        "longer seriously hurt; left out: it stays out",
     )

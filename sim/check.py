@@ -135,7 +135,27 @@ def _geometry(
     incomplete = "fish" in reading.placeheld or "fish" in reading.positions
     fish = () if incomplete else scenario.fish  # a cave is too small for all only if all are known
     layout = Layout(scenario.model_copy(update={"pieces": tuple(known), "fish": fish}))
-    return layout, unknown + layout.problems(), layout.warnings()
+    found, warnings = layout.problems(), layout.warnings()
+    if not found:
+        found, warnings = _later(layout, scenario, warnings)
+    return layout, unknown + found, warnings
+
+
+def _later(
+    layout: Layout, scenario: Scenario, warnings: list[Problem]
+) -> tuple[list[Problem], list[Problem]]:
+    """What is wrong or unwise in the tank as events leave it, each with the event before it."""
+    problems: list[Problem] = []
+    known = {(one.where, one.sentence) for one in warnings}
+    for number, stage in enumerate(layout.stages[1:], start=1):
+        event = scenario.events[layout.furniture.event_of(number)]
+        for found, into in ((stage.problems(), problems), (stage.warnings(), warnings)):
+            for one in found:
+                if (one.where, one.sentence) not in known:
+                    known.add((one.where, one.sentence))
+                    sentence = f"after it, {one.where}: {one.sentence}"
+                    into.append(Problem(f"events {shown(event.name)}", sentence))
+    return problems, warnings
 
 
 def _longest_m(fish: Member) -> float:

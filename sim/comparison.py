@@ -18,7 +18,15 @@ import numpy as np
 from sim.batch import Batch, Progress, collect, seed_of
 from sim.crew import Job, play
 from sim.errors import Problem, Refused
-from sim.figures import FISH_MEASURES, MEASURES, OF_FISH, Figure, Vector, unasked
+from sim.figures import (
+    FISH_MEASURES,
+    KEEPER_MEASURES,
+    MEASURES,
+    OF_FISH,
+    Figure,
+    Vector,
+    unasked,
+)
 from sim.pairing import ALIKE, Difference, difference_of
 from sim.scenario import Member
 from sim.settings import Settings
@@ -122,6 +130,7 @@ class Comparison:
                         np.asarray(x[:, i], dtype=np.float64),
                         np.asarray(y[:, j], dtype=np.float64),
                         draw=a.draw,
+                        cluster=a.cluster,
                         other=other,
                         member=a.members[i],
                         known=(a.fish[i].figures.get(name), b.fish[j].figures.get(name)),
@@ -138,6 +147,8 @@ class Comparison:
             decide(
                 {name: self._columns(name, other) for name in CRITERIA},
                 draw=self.summaries[0].draw,
+                cluster=self.summaries[0].cluster,
+                harm=self.summaries[0].harm,
                 reference=0,
                 other=other,
                 alike=ALIKE,
@@ -169,11 +180,14 @@ class Comparison:
 
     def _differences(self, other: int) -> list[Difference | None]:
         skip = unasked(*(self.designs[k].scenario.breeding.mode for k in (0, other)))
+        if not all(self.summaries[k].keeper_looks for k in (0, other)):
+            skip += KEEPER_MEASURES
         return [
             difference_of(
                 measure,
                 *self._columns(name, other),
                 draw=self.summaries[0].draw,
+                cluster=self.summaries[0].cluster,
                 other=other,
                 known=self._known(name, other),
                 level=self.level,

@@ -104,7 +104,7 @@ def _play(jobs: Iterator[Job], workers: int) -> Iterator[Outcome]:
     waiting: deque[Future[Outcome]] = deque()
 
     def hand_out(job: Job) -> None:
-        job.layout.floor()  # made here once, or every worker would make its own
+        job.layout.floors()  # made here once, or every worker would make its own
         future: Future[Outcome] = Future()
         waiting.append(future)
         todo.put((job, future))

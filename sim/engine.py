@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
+from sim.occasions import Occasions
 from sim.outcome import Outcome, outcome_of
 from sim.rules.advance import advance, begin, stride_on
+from sim.rules.codes import CONTEST, PURSUE
 from sim.settings import Settings
 from sim.start import start_state
 from sim.state import State
@@ -14,6 +16,7 @@ from sim.state import State
 if TYPE_CHECKING:
     from sim.layout import Layout
     from sim.scenario import Scenario
+    from sim.tables import Floor
 
 
 class History:
@@ -51,11 +54,17 @@ class History:
         self.scenario = scenario
         self.layout = layout
         self.run = run
-        self.floor = layout.floor()
+        self.occasions = Occasions(scenario, layout)
         self.state = start_state(
             scenario, layout, run=run, seed=seed, settings=settings, changes=changes
         )
         begin(self.state, self.floor)
+        self.occasions.prepare(self.state)
+
+    @property
+    def floor(self) -> Floor:
+        """The tables of the tank as it is furnished now."""
+        return self.layout.floors()[int(self.state.tank.furniture[0])]
 
     @property
     def day(self) -> float:
@@ -76,11 +85,25 @@ class History:
             Days since midnight of day 0; the last stride may go past it.
         """
         seconds = float("inf") if until_day is None else 86400.0 * until_day
-        advance(self.state, self.floor, seconds)
+        while True:
+            advance(self.state, self.floor, seconds)
+            if not self._serve():
+                return
 
     def strides(self, count: int) -> None:
         """Advance by a number of strides: ticks, leapt pieces or nights."""
-        stride_on(self.state, self.floor, count)
+        while count > 0:
+            done = stride_on(self.state, self.floor, count)
+            count -= done
+            if not self._serve():
+                return
+
+    def _serve(self) -> bool:
+        """Do what is due now, if anything; return whether it was done."""
+        if not self.occasions.due(self.state) or busy_now(self.state):
+            return False
+        self.occasions.serve(self.state)
+        return True
 
     def snapshot(self) -> State:
         """Return a copy of the whole state."""
@@ -93,3 +116,9 @@ class History:
     def outcome(self) -> Outcome:
         """Return what the run has left behind so far."""
         return outcome_of(self.state, self.scenario, self.floor, run=self.run)
+
+
+def busy_now(state: State) -> bool:
+    """Return whether a chase or a contest is under way, which is let run to its end."""
+    act = state.fish.act
+    return bool(((act == PURSUE) | (act == CONTEST)).any())

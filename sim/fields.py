@@ -278,6 +278,11 @@ Coordinate = Annotated[
     _quantity(units.parse_length, 0.0, 20.0, "a distance from 0 to 20 m, inside the tank"),
     WithJsonSchema(LENGTH_SCHEMA),
 ]
+Offset = Annotated[
+    float,
+    _quantity(units.parse_length, -20.0, 20.0, "a distance from -20 to 20 m"),
+    WithJsonSchema(LENGTH_SCHEMA),
+]
 FishLength = Annotated[
     float,
     _quantity(units.parse_length, 0.005, 1.5, "a fish's length from 5 mm (0.2 in) to 1.5 m (5 ft)"),

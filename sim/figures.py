@@ -63,6 +63,10 @@ MEASURES: dict[str, Measure] = {
         Measure("serious", "share of runs", "share", "less", "runs with a serious injury"),
         Measure("death", "share of runs", "share", "less", "runs with a death"),
         Measure("mate_hurt", "share of runs", "share", "less", "runs with a mate seriously hurt"),
+        Measure("separated", "share of runs", "share", "less", "runs with a fish moved out"),
+        Measure("moved_out", "fish", "mean", "less", "fish moved out"),
+        Measure("places_needed", "places", "mean", "less", "spare places wanted at once"),
+        Measure("places_short", "share of runs", "share", "less", "runs with too few places"),
         Measure("hurt_fish", "fish", "mean", "less", "fish seriously hurt"),
         Measure("deaths", "fish", "mean", "less", "fish dead"),
         Measure("dose", "injury", "mean", "less", "injury received, summed over the fish"),
@@ -106,6 +110,7 @@ OF_FISH = (
     "corner_h_per_day",
 )
 BREEDING_MEASURES = ("mate_hurt", "pair_chase_share", "pair_near_share")
+KEEPER_MEASURES = ("separated", "moved_out", "places_needed", "places_short")
 # What has a sense only where pairs form of themselves.
 PAIRING_MEASURES = (
     "paired",
@@ -139,6 +144,7 @@ FISH_MEASURES: dict[str, Measure] = {
     for m in (
         Measure("serious", "share of runs", "share", "less", "seriously hurt"),
         Measure("death", "share of runs", "share", "less", "dead"),
+        Measure("moved_out", "share of runs", "share", "less", "moved out"),
         Measure("dose", "injury", "mean", "less", "injury received"),
         Measure("chases_taken_per_h", "1/h", "mean", "less", "chases taken per waking hour"),
         Measure("chases_given_per_h", "1/h", "mean", "", "chases given per waking hour"),

@@ -12,9 +12,11 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon, box
 
+from sim.compartments import Compartments
 from sim.errors import Problem, Refused
+from sim.furniture import Furniture, furniture_of
 from sim.pieces import PlacedPiece, place_piece
-from sim.placing import piece_problems
+from sim.placing import piece_problems, place_of
 from sim.rooms import (
     XY,
     Door,
@@ -70,7 +72,9 @@ class Layout:
         self.width_m = float(tank.width_m)
         self.height_m = float(tank.height_m)
         self.glass: Polygon = box(0.0, 0.0, self.length_m, self.width_m)
-        self.pieces = self._place(scenario.pieces)
+        self._scenario = scenario
+        self.furniture: Furniture = furniture_of(scenario)
+        self.pieces = self._place(self.furniture.stages[0])
         self.members = company(scenario)
         self.rooms, self.blocked_doors = find_rooms(self.pieces, ways=self.ways, glass=self.glass)
         self.doors: tuple[Door, ...] = tuple(door for room in self.rooms for door in room.doors)
@@ -140,6 +144,7 @@ class Layout:
         caves = [
             Site(CAVE, room.doors[0].outside, room=index, piece=room.piece)
             for index, room in enumerate(self.rooms)
+            if not room.through
         ]
         slates = [
             Site(FLAT, xy_of(piece.outline.representative_point()), piece=index)
@@ -176,6 +181,25 @@ class Layout:
             return next(at, -1)
         reach = [math.dist(site.point, where) for site in self.sites]
         return int(np.argmin(reach)) if reach else -1
+
+    @cached_property
+    def compartments(self) -> Compartments:
+        """What the dividers part the water into."""
+        outlines = [piece.outline for piece in self.solid(2)]
+        return Compartments(outlines, size_m=(self.length_m, self.width_m))
+
+    @cached_property
+    def stages(self) -> tuple[Layout, ...]:
+        """The layouts of the tank through its events: this one, then the later ones."""
+        later = (
+            Layout(self._scenario.model_copy(update={"pieces": pieces, "events": ()}))
+            for pieces in self.furniture.stages[1:]
+        )
+        return (self, *later)
+
+    def floors(self) -> tuple[Floor, ...]:
+        """Return the tables of every stage; made on the first call and kept."""
+        return tuple(stage.floor() for stage in self.stages)
 
     def floor(self) -> Floor:
         """Return the tables the compiled rules read; made on the first call and kept."""
@@ -217,14 +241,29 @@ class Layout:
             Doors that are blocked while another is open; floor that cannot be reached.
         """
         found = door_warnings(self.rooms, self.blocked_doors, pieces=self.pieces)
-        areas = sorted(shapely.area(shapely.get_parts(self.ways.free)))
-        if (shut_m2 := sum(areas[:-1])) > SHUT_OFF_M2:
+        parts = shapely.get_parts(self.ways.free)
+        areas, inside = shapely.area(parts), np.zeros(len(parts), dtype=np.int64)
+        if len(parts):
+            points = shapely.get_coordinates(shapely.point_on_surface(parts))
+            inside = self.compartments.of(points)
+        largest = sum(areas[inside == k].max() for k in np.unique(inside))
+        if (shut_m2 := areas.sum() - largest) > SHUT_OFF_M2:
             sentence = (
                 f"they shut off part of the floor, got {1e4 * shut_m2:.0f} cm2 that no fish can "
                 "swim to; expected gaps between pieces wide enough for a fish, or none. "
                 "Move them apart or together."
             )
             found.append(Problem("pieces", sentence))
+        if len(self.compartments) == 1:
+            found += [
+                Problem(
+                    place_of(piece),
+                    "it parts nothing, since a fish can swim round it; expected a sheet from glass "
+                    "to glass. Choose a longer one, or move it.",
+                )
+                for piece in self.pieces
+                if piece.is_divider
+            ]
         return found
 
     def _place(self, pieces: Sequence[Piece]) -> tuple[PlacedPiece, ...]:

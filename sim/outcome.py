@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sim.rules.codes import CHASE_ENDS, IN_TANK
+from sim.rules.codes import CHASE_ENDS, DEAD, IN_TANK
 from sim.scenario import Scenario, company
 from sim.start import draw_of
-from sim.state import State
+from sim.state import NEVER, State
+from sim.unmeasured import set_of
 
 if TYPE_CHECKING:
     from sim.tables import Floor
@@ -22,6 +23,8 @@ RUN_ROW = np.dtype(
     [
         ("run", "i8"),
         ("draw", "i8"),  # which fish
+        ("number_set", "i8"),  # which set of drawn numbers; -1 where they are held
+        ("harm_per_bite", "f8"),  # as drawn, injury
         ("serious", "u1"),
         ("serious_day", "f8"),  # inf when none
         ("death", "u1"),
@@ -30,6 +33,13 @@ RUN_ROW = np.dtype(
         ("eaten", "i8"),
         ("hurt_fish", "i8"),  # fish with a serious injury
         ("mate_hurt", "u1"),  # one of a breeding pair seriously hurt
+        ("separated", "u1"),  # the keeper moved a fish out
+        ("separated_day", "f8"),
+        ("moved_out", "i8"),  # fish that were moved out
+        ("places_needed", "i8"),  # spare places wanted at once, the most
+        ("needed_day", "f8"),  # first day on which one was wanted
+        ("places_short", "u1"),  # there were too few
+        ("short_day", "f8"),
         ("dose", "f8"),  # injury received, summed over fish
         ("worst_injury", "f8"),
         ("chases_per_h", "f8"),
@@ -84,6 +94,9 @@ FISH_ROW = np.dtype(
         ("serious_day", "f8"),
         ("death_day", "f8"),
         ("eaten", "u1"),
+        ("moved_out", "u1"),
+        ("moved_day", "f8"),
+        ("night_visits", "i8"),
         ("hidden_h_per_day", "f8"),
         ("corner_h_per_day", "f8"),
         ("chases_given", "i8"),
@@ -108,6 +121,8 @@ DAY_ROW = np.dtype(
         ("day", "i8"),
         ("stage", "i8"),
         ("alive", "i8"),
+        ("moved_out", "i8"),
+        ("places_needed", "i8"),
         ("attacks", "i8"),
         ("chases", "i8"),
         ("bites", "i8"),
@@ -198,6 +213,8 @@ def _run_row(state: State, floor: Floor, *, run: int) -> np.ndarray:
     was_in = tally.awake_s > 0.0
     row["run"] = run
     row["draw"] = draw_of(run)
+    row["number_set"] = set_of(run) if state.settings.varied[0] else -1
+    row["harm_per_bite"] = state.par.harm_per_bite[0]
     row["death"] = tank.deaths > 0
     row["death_day"] = tally.death_day.min()
     row["deaths"] = tank.deaths
@@ -209,6 +226,13 @@ def _run_row(state: State, floor: Floor, *, run: int) -> np.ndarray:
     mates = np.isfinite(tally.paired_day)
     row["mate_hurt"] = (hurt & mates).any()
     _breeding(row, state)
+    row["separated_day"] = tally.moved_day.min()
+    row["moved_out"] = np.isfinite(tally.moved_day).sum()
+    row["separated"] = row["moved_out"] > 0
+    row["places_needed"] = tank.places_needed
+    for name in ("needed_day", "short_day"):
+        row[name] = tank[name] if tank[name] < NEVER else math.inf
+    row["places_short"] = tank.short_day < NEVER
     row["dose"] = tally.dose.sum()
     row["worst_injury"] = tally.worst.max()
     for name in ("chases", "bites", "attacks"):
@@ -277,11 +301,13 @@ def _fish_rows(state: State, *, run: int) -> np.ndarray:
     rows["mass_g"] = fish.mass
     for name in ("aggression", "boldness"):
         rows[name] = fish[name]
-    for name in ("dose", "minor_day", "serious_day", "death_day", "eaten"):
+    for name in ("dose", "minor_day", "serious_day", "death_day", "eaten", "moved_day"):
         rows[name] = tally[name]
+    rows["moved_out"] = np.isfinite(tally.moved_day)
+    rows["night_visits"] = tally.night_visits
     rows["worst_injury"] = tally.worst
     rows["last_injury"] = [
-        injury_now(state, i) if fish.presence[i] == IN_TANK else 1.0 for i in range(len(fish))
+        1.0 if fish.presence[i] == DEAD else injury_now(state, i) for i in range(len(fish))
     ]
     rows["hidden_h_per_day"] = light_h * tally.hidden_s / lived
     rows["corner_h_per_day"] = light_h * tally.corner_s / lived
@@ -311,7 +337,8 @@ def _day_rows(state: State, scenario: Scenario, *, run: int) -> np.ndarray:
     light_h = float(state.tank.light_off[0] - state.tank.light_on[0]) / 3600.0
     rows["run"] = run
     rows["day"] = np.arange(len(rows))
-    for name in ("stage", "alive", "attacks", "chases", "bites", "contests"):
+    rows["places_needed"] = np.maximum.accumulate(days.places_needed)
+    for name in ("stage", "alive", "moved_out", "attacks", "chases", "bites", "contests"):
         rows[name] = days[name]
     rows["dose"] = days.harm
     rows["mean_injury"] = days.injury

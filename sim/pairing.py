@@ -82,6 +82,7 @@ def difference_of(
     y: Vector,
     *,
     draw: np.ndarray,
+    cluster: np.ndarray | None = None,
     reference: int = 0,
     other: int = 1,
     member: Member | None = None,
@@ -99,6 +100,8 @@ def difference_of(
         shape (n_runs,); pairs of runs in which either has no value (nan) are left out.
     draw
         Draw of fish of each run, shape (n_runs,).
+    cluster
+        What of each run is independent, shape (n_runs,); the draw of fish where None.
     reference, other, member
         Passed on.
     known
@@ -115,21 +118,22 @@ def difference_of(
     there = np.isfinite(x) & np.isfinite(y)
     if not there.any():
         return None
+    cluster = (draw if cluster is None else cluster)[there]
     x, y, draw = x[there], y[there], draw[there]
     if not there.all():
         known = (None, None)
-    a = known[0] or figure_of(measure, x, draw=draw, level=level)
-    b = known[1] or figure_of(measure, y, draw=draw, level=level)
+    a = known[0] or figure_of(measure, x, draw=cluster, level=level)
+    b = known[1] or figure_of(measure, y, draw=cluster, level=level)
     assert a is not None  # some runs have a value in both
     assert b is not None
-    mean_x, mean_y = by_draw(x, draw=draw), by_draw(y, draw=draw)
+    mean_x, mean_y = by_draw(x, draw=cluster), by_draw(y, draw=cluster)
     ratio = None
     if measure.kind == "share":
-        gap = share_gap(x, y, draw=draw, level=level)
+        gap = share_gap(x, y, draw=cluster, level=level)
     else:
         gap = mean_of_draws(mean_y - mean_x, level=level)[0]
         ratio = ratio_interval(in_lots(mean_y), b=in_lots(mean_x), level=level)
-    counts = count_draws(measure, mean_x, mean_y)
+    counts = count_draws(measure, by_draw(x, draw=draw), by_draw(y, draw=draw))
     return Difference(
         reference=reference,
         other=other,

@@ -27,6 +27,9 @@ class Parameter:
         Unit of the three.
     source
         A paper and what it says, or a text that begins with "assumed".
+    drawn
+        Where nobody has measured it and no pattern tells: the range from which a study draws it,
+        evenly in its logarithm; None for a number that is held.
     """
 
     name: str
@@ -35,6 +38,7 @@ class Parameter:
     high: float
     unit: str
     source: str
+    drawn: tuple[float, float] | None = None
 
     @property
     def assumed(self) -> bool:
@@ -62,8 +66,11 @@ def load_parameters() -> dict[str, Parameter]:
         low, high = row["range"]
         if not low <= row["value"] <= high:
             raise ValueError(f"{name}: default {row['value']} lies outside {low} to {high}")
+        drawn = (float(row["drawn"][0]), float(row["drawn"][1])) if "drawn" in row else None
+        if drawn is not None and not low <= drawn[0] < drawn[1] <= high:
+            raise ValueError(f"{name}: is drawn from {drawn}, not all of it in {low} to {high}")
         table[name] = Parameter(
-            name, float(row["value"]), float(low), float(high), row["unit"], row["source"]
+            name, float(row["value"]), float(low), float(high), row["unit"], row["source"], drawn
         )
     return table
 

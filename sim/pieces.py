@@ -28,11 +28,15 @@ SHAPES = ("ellipse", "rectangle", "taper", "polygon")
 
 @dataclass(frozen=True, slots=True)
 class Doorway:
-    """A door of a kind of piece; `facing_rad` is in the piece's own frame, 0 along its length."""
+    """A door of a kind of piece; `facing_rad` is in the piece's own frame, 0 along its length.
+
+    `along_m` is how far from the middle of a divider its doorway is, along its length.
+    """
 
     width_m: float
     height_m: float
     facing_rad: float
+    along_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +86,11 @@ class PlacedPiece:
     room: Polygon | None
     room_height_m: float
     doors: tuple[Doorway, ...]
+
+    @property
+    def is_divider(self) -> bool:
+        """Whether it is a sheet that parts the tank."""
+        return self.kind.group == "divider"
 
     @property
     def blocks_swimming(self) -> bool:
@@ -250,7 +259,7 @@ def place_piece(piece: Piece, *, tank_height_m: float, where: str | None = None)
     outline = affinity.rotate(outline, piece.turn_rad, origin=(0, 0), use_radians=True)
     outline = affinity.translate(outline, piece.x_m, piece.y_m)
     room = None
-    if size.doors:
+    if size.doors and kind.group != "divider":
         inside = outline.buffer(-size.wall_m, join_style="mitre")
         parts = [part for part in shapely.get_parts(inside) if not part.is_empty]
         room = max(parts, key=shapely.area, default=None)
@@ -328,7 +337,10 @@ def _size_of(piece: Piece, *, kind: Kind, where: str) -> Size:
         for door in base.doors
     )
     if piece.doors:
-        doors = tuple(Doorway(door.width_m, door.height_m, door.facing_rad) for door in piece.doors)
+        doors = tuple(
+            Doorway(door.width_m, door.height_m, door.facing_rad, door.along_m)
+            for door in piece.doors
+        )
     return Size(
         name=base.name,
         length_m=base.length_m if given[0] is None else given[0],

@@ -86,7 +86,7 @@ def _too_tall(piece: PlacedPiece, *, tank_height_m: float) -> Iterator[Problem]:
 def _bad_room(piece: PlacedPiece) -> Iterator[Problem]:
     if not piece.doors:
         return
-    if piece.room is None or piece.room_height_m <= 0:
+    if not piece.is_divider and (piece.room is None or piece.room_height_m <= 0):
         yield Problem(
             place_of(piece),
             f"it has a door but no room inside, got an outline of {_cm(_breadth(piece.outline))} "

@@ -32,6 +32,10 @@ FISH = np.dtype(
         ("territorial", "i8"),
         ("spawns_in", "i8"),  # kind of site
         ("join_time", "f8"),  # s
+        ("dusk", "f8"),  # activity in the dim hours, 0-1
+        ("night", "f8"),  # and in the dark
+        ("put_x", "f8"),  # where it is put in, m; -1 anywhere
+        ("put_y", "f8"),
         # where it is
         ("presence", "i8"),
         ("x", "f8"),
@@ -43,6 +47,9 @@ FISH = np.dtype(
         ("layer", "i8"),
         ("cell", "i8"),
         ("room", "i8"),  # -1 outside
+        ("compartment", "i8"),  # between dividers, from the left
+        ("doorway_left", "f8"),  # unit exponential until it tries a doorway
+        ("back_at", "f8"),  # s, when a fish that was moved out may come back
         # what it does
         ("act", "i8"),
         ("target", "i8"),
@@ -130,6 +137,9 @@ TALLY = np.dtype(
         ("mate_hurt_day", "f8"),  # first serious injury by its own mate
         ("spawnings", "i8"),
         ("young_eaten", "f8"),  # eggs and fry of others that it ate
+        ("moved_day", "f8"),  # when the keeper first moved it out
+        ("moves_out", "i8"),  # times it was taken or moved out
+        ("night_visits", "i8"),  # to young in a nest, in the dark
     ],
     align=True,
 )
@@ -160,6 +170,7 @@ PAIR = np.dtype(
         ("beaten", "i8"),  # 1 when row won the pair's last contest
         ("chases", "i8"),
         ("bites", "i8"),
+        ("bites_noted", "i8"),  # of these, until the keeper last looked
         ("wins", "i8"),
     ],
     align=True,
@@ -199,6 +210,16 @@ TANK = np.dtype(
         ("asked_site", "i8"),  # where pairs are to spawn, -1 they choose
         ("ripened_at", "f8"),  # s, the clock at the last ripening
         ("beats", "i8"),  # slow updates of the broods, for keys
+        # what is done to the tank
+        ("furniture", "i8"),  # stage of the furniture
+        ("next_event", "i8"),  # in the order of time
+        ("next_check", "f8"),  # s, the keeper's next look
+        ("stir", "f8"),  # what a water change adds to the attack hazard, as a share
+        ("stir_fade", "f8"),  # s
+        ("dim", "f8"),  # s of dusk at either end of the light
+        ("places_needed", "i8"),  # spare places wanted at once, the most so far
+        ("needed_day", "f8"),  # first day on which one was wanted
+        ("short_day", "f8"),  # and on which none was left
         # counts
         ("attacks", "i8"),
         ("chases", "i8"),
@@ -344,7 +365,9 @@ DAY = np.dtype(
         ("held_s", "f8"),
         ("area_time", "f8"),
         ("stage", "i8"),
-        ("alive", "i8"),
+        ("alive", "i8"),  # and in the tank
+        ("moved_out", "i8"),  # by the keeper, at lights off
+        ("places_needed", "i8"),  # the most so far
     ],
     align=True,
 )
@@ -364,6 +387,7 @@ SETTINGS = np.dtype(
         ("piece", "f8"),  # s
         ("piece_events", "f8"),  # expected attacks of the busiest pair in a piece
         ("watch_all", "i8"),  # 1 watches every waking second
+        ("varied", "i8"),  # 1 when what nobody has measured is drawn; no rule reads it
     ],
     align=True,
 )

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, Point, Polygon
 
 from sim.errors import Problem
-from sim.pieces import PlacedPiece
+from sim.pieces import Doorway, PlacedPiece
 from sim.placing import place_of
 from sim.scenario import Member
 from sim.ways import Ways
@@ -39,7 +39,10 @@ class Door:
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """A hiding place: the piece it is in (by index), a point inside, its floor and its doors."""
+    """A hiding place: the piece it is in (by index), a point inside, its floor and its doors.
+
+    The doorway of a divider is one too: it has a door on either side and holds one fish.
+    """
 
     piece: int
     name: str
@@ -47,6 +50,7 @@ class Room:
     area_m2: float
     height_m: float
     doors: tuple[Door, ...]
+    through: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +83,17 @@ def find_rooms(
     rooms: list[Room] = []
     blocked: list[BlockedDoor] = []
     for index, piece in enumerate(pieces):
+        if piece.is_divider:
+            for doorway in piece.doors:
+                found = _doorway(doorway, piece, index=index, room=len(rooms), ways=ways)
+                if found is None:
+                    by = _stands_at(
+                        np.array(_in_sheet(doorway, piece)), pieces=pieces, but=index, glass=glass
+                    )
+                    blocked.append(BlockedDoor(index, by))
+                else:
+                    rooms.append(found)
+            continue
         if piece.room is None:
             continue
         middle = piece.room.centroid
@@ -119,6 +134,51 @@ def find_rooms(
                 )
             )
     return tuple(rooms), tuple(blocked)
+
+
+def _in_sheet(doorway: Doorway, piece: PlacedPiece) -> XY:
+    """Return the middle of a divider's doorway."""
+    middle = piece.outline.centroid
+    return (
+        float(middle.x + doorway.along_m * math.cos(piece.turn_rad)),
+        float(middle.y + doorway.along_m * math.sin(piece.turn_rad)),
+    )
+
+
+def _doorway(
+    doorway: Doorway, piece: PlacedPiece, *, index: int, room: int, ways: Ways
+) -> Room | None:
+    """Return a divider's doorway as a room with a door on either side; None where it is blocked."""
+    at = np.array(_in_sheet(doorway, piece))
+    turn = piece.turn_rad + math.pi / 2
+    way = np.array([math.cos(turn), math.sin(turn)])
+    sheet = Point(at)
+    if not piece.outline.contains(sheet):
+        return None
+    doors = []
+    for side in (1.0, -1.0):
+        outside = leaves_at(piece.outline, sheet, side * way) + DOOR_STEP_M * side * way
+        moved = ways.free_points(outside)[0]
+        if not np.hypot(*(moved - outside)) <= DOOR_STEP_M:
+            return None
+        doors.append(
+            Door(
+                room=room,
+                outside=(float(moved[0]), float(moved[1])),
+                inside=(float(at[0]), float(at[1])),
+                width_m=doorway.width_m,
+                height_m=doorway.height_m,
+            )
+        )
+    return Room(
+        piece=index,
+        name=piece.name,
+        point=(float(at[0]), float(at[1])),
+        area_m2=0.0,
+        height_m=doorway.height_m,
+        doors=tuple(doors),
+        through=True,
+    )
 
 
 def room_problems(

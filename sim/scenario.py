@@ -25,6 +25,7 @@ from sim.fields import (
     Line,
     Name,
     NameOrPlace,
+    Offset,
     PieceSide,
     Place,
     Table,
@@ -98,6 +99,9 @@ class Tank(Table):
         default=9.0, description="when the light comes on", examples=["09:00"]
     )
     light_hours: LightHours = Field(default=11.0, description="hours of light a day", examples=[11])
+    dusk_hours: LightHours = Field(
+        default=0.0, description="of these, dim hours at either end", examples=[1]
+    )
 
     @model_validator(mode="before")
     @classmethod
@@ -137,6 +141,11 @@ class Door(Table):
     height_m: PieceSide = Field(description="clear height", examples=["2 in"])
     facing_rad: Angle = Field(
         default=0.0, description="the way it looks, before the piece is turned", examples=["90 deg"]
+    )
+    along_m: Offset = Field(
+        default=0.0,
+        description="of a divider's door: how far from the middle of the sheet, along it",
+        examples=["4 in"],
     )
 
 
@@ -210,6 +219,17 @@ class FishGroup(Table):
         default="unknown", description="temperament; unknown: drawn for each run"
     )
     joins_day: Day = Field(default=0.0, description="the day it is put in", examples=[7])
+    joins_at_h: Clock | None = Field(
+        default=None,
+        description="time of that day, in the light or in the dark; left out: when the light "
+        "comes on",
+        examples=["22:00"],
+    )
+    joins_place: Place | None = Field(
+        default=None,
+        description="where it is put in, and on which side of a divider; left out: anywhere",
+        examples=[["40 in", "9 in"]],
+    )
     established: Established | None = Field(
         default=None, description="its life here before the start"
     )
@@ -293,6 +313,8 @@ class Member:
     about : the length is a guess.
     temper : ``"unknown"``, ``"mild"``, ``"typical"`` or ``"fierce"``.
     joins_day : day it is put in.
+    joins_at_h : hour of that day, `None` for when the light comes on.
+    joins_place : where (m), `None` for anywhere.
     """
 
     name: str
@@ -304,6 +326,8 @@ class Member:
     about: bool
     temper: Temper
     joins_day: float
+    joins_at_h: float | None = None
+    joins_place: tuple[float, float] | None = None
 
 
 def company(scenario: Scenario) -> tuple[Member, ...]:
@@ -331,6 +355,8 @@ def company(scenario: Scenario) -> tuple[Member, ...]:
             about=group.length_about,
             temper=group.temper,
             joins_day=group.joins_day,
+            joins_at_h=group.joins_at_h,
+            joins_place=group.joins_place,
         )
         for group in scenario.fish
         for index, name in enumerate(member_names(group))

@@ -6,6 +6,7 @@ import difflib
 from collections.abc import Iterable, Iterator
 from itertools import combinations
 
+from sim.event_rules import event_faults
 from sim.fields import shown
 from sim.naming import member_names
 from sim.scenario import MOST_FISH, Scenario, company
@@ -14,7 +15,6 @@ Place = tuple[str | int, ...]
 Fault = tuple[Place, str]
 
 NOT_YET = "is understood but not obeyed yet"
-_DIVIDERS = ("divider", "clear-divider")
 
 
 def unobeyed(scenario: Scenario) -> list[Fault]:
@@ -43,17 +43,6 @@ def unobeyed(scenario: Scenario) -> list[Fault]:
         refuse(("growth",), "got true, which", "expected false. Take the key out.")
     if scenario.feeding is not None:
         refuse(("feeding",), "this table", "expected none. Take it out.")
-    if scenario.keeper_plan is not None:
-        refuse(("keeper_plan",), "this table", "expected none; nobody is moved. Take it out.")
-    for index, event in enumerate(scenario.events):
-        refuse(("events", index), f'this event ("{event.do}")', "expected no events. Take it out.")
-    for index, piece in enumerate(scenario.pieces):
-        if piece.kind.lower().replace(" ", "-") in _DIVIDERS:
-            refuse(
-                ("pieces", index, "kind"),
-                f"got {shown(piece.kind)}, which",
-                "expected another kind. Take the piece out.",
-            )
     for index, group in enumerate(scenario.fish):
         past = group.established
         if past is None:
@@ -83,6 +72,7 @@ def faults(scenario: Scenario) -> list[Fault]:
         *_breeding(scenario),
         *_mates(scenario),
         *_unknown_names(scenario),
+        *event_faults(scenario),
     ]
 
 

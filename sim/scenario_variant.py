@@ -24,6 +24,8 @@ NAMED_LISTS = ("pieces", "fish", "events")
 VARIANT_KEYS = ("based_on", "pieces_when_resized", "remove")
 RESIZE_CHOICES = ("keep", "stretch")
 
+_PLACES = ("site", "owns", "place", "joins_place")
+
 # keys that say the same thing in two ways: stating one in a variant drops the inherited other
 _SIDES = ("length", "width", "height")
 _PIECE_ALTERNATIVES = {
@@ -295,7 +297,7 @@ def _stretched(node: Sourced, ratios: tuple[float, float], *, own_file: str) -> 
             table[key] = part
         elif key in ("x", "y"):
             table[key] = _scaled(part, ratios[key == "y"])
-        elif key in ("site", "owns") and isinstance(part.value, list) and part.file != own_file:
+        elif key in _PLACES and isinstance(part.value, list) and part.file != own_file:
             table[key] = _scaled_place(part, ratios)
         elif key == "spots" and isinstance(part.value, list) and part.file != own_file:
             table[key] = Sourced([_scaled_place(p, ratios) for p in part.value], part.file)

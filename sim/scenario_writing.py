@@ -57,7 +57,7 @@ def _value(name: str, value: Any) -> Any:
     if name in _CLOCK_LISTS:
         return [_clock(hours) for hours in value]
     if isinstance(value, tuple):
-        if name in ("site", "owns"):
+        if name in ("site", "owns", "place", "joins_place"):
             return [_length(part) for part in value]
         return [_value("", part) for part in value]
     if name.endswith("_m"):

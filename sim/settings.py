@@ -38,6 +38,9 @@ class Settings:
         Expected attacks of the busiest pair in a piece.
     watch_all
         Watch every waking second.
+    vary
+        Draw the numbers that nobody has measured, anew for every four runs; else hold them at
+        their defaults.
     """
 
     tick_s: float = 0.2
@@ -51,6 +54,7 @@ class Settings:
     piece_s: float = 600.0
     piece_events: float = 0.5
     watch_all: bool = False
+    vary: bool = False
 
     def record(self) -> np.recarray:
         """Return the settings as the record that the rules read, shape (1,)."""
@@ -68,10 +72,11 @@ class Settings:
         row["piece"] = self.piece_s
         row["piece_events"] = self.piece_events
         row["watch_all"] = int(self.watch_all)
+        row["varied"] = int(self.vary)
         return row.view(np.recarray)
 
 
-def settings_for(watch: str) -> Settings:
+def settings_for(watch: str, *, vary: bool = False) -> Settings:
     """Return the settings a person asks for by a word or a share.
 
     Parameters
@@ -79,6 +84,8 @@ def settings_for(watch: str) -> Settings:
     watch
         ``"auto"`` for the default, ``"all"`` for every waking second, or a factor such as
         ``"2"``, by which gaps are shortened.
+    vary
+        Whether to draw what nobody has measured.
 
     Returns
     -------
@@ -91,9 +98,9 @@ def settings_for(watch: str) -> Settings:
         If it is none of the three.
     """
     if watch == "auto":
-        return Settings()
+        return Settings(vary=vary)
     if watch == "all":
-        return Settings(watch_all=True)
+        return Settings(watch_all=True, vary=vary)
     try:
         factor = float(watch)
     except ValueError:
@@ -111,4 +118,5 @@ def settings_for(watch: str) -> Settings:
         gap_share=usual.gap_share / factor,
         gap_least_s=max(usual.gap_least_s / factor, 30.0),
         gap_most_s=usual.gap_most_s / factor,
+        vary=vary,
     )

@@ -90,6 +90,64 @@ def variance_split(values: npt.ArrayLike, *, level: float = 0.95) -> VarianceSpl
     )
 
 
+@dataclass(frozen=True, slots=True)
+class NestedSplit:
+    """How much of the spread comes from unmeasured numbers, from the fish, and from luck.
+
+    Shares of the whole variance, which add up to 1; nan where nothing varies.
+    """
+
+    unmeasured: float
+    fish: float
+    luck: float
+
+
+def nested_split(values: npt.ArrayLike) -> NestedSplit:
+    """Split the spread between runs into unmeasured numbers, which fish one gets, and luck.
+
+    Nested random-effects analysis of variance of S sets of numbers, each with D draws of fish of
+    L lucks: luck = MSL, fish = (MSD - MSL) / L, unmeasured = (MSS - MSD) / (D L), each put at zero
+    if below.
+
+    Parameters
+    ----------
+    values
+        An outcome by set, draw of fish and luck, shape (n_sets, n_draws, n_lucks), each at least 2.
+
+    Returns
+    -------
+    NestedSplit
+        The three shares, no unit.
+
+    Raises
+    ------
+    ValueError
+        If there are fewer than two of any, or a value is not finite.
+
+    References
+    ----------
+    Searle1992
+    """
+    table = np.asarray(values, dtype=np.float64)
+    if table.ndim != 3 or min(table.shape) < 2 or not np.all(np.isfinite(table)):
+        raise ValueError(
+            f"nested_split: the shape is {table.shape}; expected finite values, two sets or more "
+            "by two draws of fish or more by two lucks or more."
+        )
+    sets, draws, lucks = table.shape
+    of_draw = table.mean(axis=2)
+    of_set = of_draw.mean(axis=1)
+    luck = float(np.sum((table - of_draw[:, :, None]) ** 2)) / (sets * draws * (lucks - 1))
+    between_draws = lucks * float(np.sum((of_draw - of_set[:, None]) ** 2)) / (sets * (draws - 1))
+    between_sets = draws * lucks * float(np.sum((of_set - of_set.mean()) ** 2)) / (sets - 1)
+    fish = max((between_draws - luck) / lucks, 0.0)
+    unmeasured = max((between_sets - between_draws) / (draws * lucks), 0.0)
+    whole = unmeasured + fish + luck
+    if whole == 0.0:
+        return NestedSplit(math.nan, math.nan, math.nan)
+    return NestedSplit(unmeasured / whole, fish / whole, luck / whole)
+
+
 def variance_gain(a: npt.ArrayLike, *, b: npt.ArrayLike) -> float:
     """Return how much smaller pairing makes the variance of a difference.
 

@@ -18,11 +18,11 @@ import numpy as np
 from sim.draws import TRAIT, named_key
 from sim.parameters import parameter_record
 from sim.rules.codes import CAVE, FEMALE, FLAT, MALE, OPEN_FLOOR
-from sim.rules.hours import NEVER
 from sim.scenario import Member, Scenario, company
 from sim.settings import Settings
 from sim.start_breeding import fill_breeding
-from sim.state import State, blank_state
+from sim.state import NEVER, State, blank_state
+from sim.unmeasured import numbers_of_run
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -162,15 +162,16 @@ def start_state(
     """
     seed = seed if seed is not None else scenario.seed if scenario.seed is not None else 1
     floor = layout.floor()
-    par = parameter_record(changes)
+    settings = settings or Settings()
+    par = parameter_record(numbers_of_run(run, seed=seed, vary=settings.vary, changes=changes))
     plants = [piece for piece in layout.pieces if piece.kind.group == "plant"]
     kinds = {fish.species.key for fish in company(scenario)}
     state = blank_state(
         n_fish=sum(group.count for group in scenario.fish),
-        n_doors=len(floor.door_room),
+        n_doors=max(len(stage.door_room) for stage in layout.floors()),
         days=math.ceil(scenario.days),
         par=par,
-        settings=(settings or Settings()).record(),
+        settings=settings.record(),
         n_kinds=len(kinds),
         n_plants=len(plants),
     )
@@ -187,12 +188,13 @@ def start_state(
     tank.light_off = 3600.0 * (scenario.tank.lights_on_h + scenario.tank.light_hours)
     tank.clock = tank.light_on
     tank.end = 86400.0 * scenario.days
+    tank.dim = 3600.0 * scenario.tank.dusk_hours
     tank.stop_at = NEVER
     for name in ("assessment", "learning", "occlusion", "hiding", "brood"):
         tank[f"no_{name}"] = int(name in scenario.without)
     _fill_fish(state, people, seed=seed, run=run)
     _fill_pairs(state, people)
-    _fill_fits(state, floor)
+    fill_fits(state, floor)
     fill_breeding(state, scenario, layout, people)
     return state
 
@@ -227,7 +229,14 @@ def _fill_fish(state: State, people: tuple[Individual, ...], *, seed: int, run: 
         row["chase"] = par["chase_speed"] * fish.length_m
         row["territorial"] = int(kind.territorial)
         row["spawns_in"] = SITE_KIND[kind.site]
-        row["join_time"] = 86400.0 * member.joins_day + float(state.tank.light_on[0])
+        row["dusk"] = kind.dusk
+        row["night"] = kind.night
+        at_s = float(state.tank.light_on[0])
+        if member.joins_at_h is not None:
+            at_s = 3600.0 * member.joins_at_h
+        row["join_time"] = 86400.0 * member.joins_day + at_s
+        if member.joins_place is not None:
+            row["put_x"], row["put_y"] = member.joins_place
 
 
 def _fill_pairs(state: State, people: tuple[Individual, ...]) -> None:
@@ -248,7 +257,15 @@ def _fill_pairs(state: State, people: tuple[Individual, ...]) -> None:
             row["size_factor"] = math.exp(-0.5 * (gap / par["size_width"]) ** 2)
 
 
-def _fill_fits(state: State, floor: Floor) -> None:
+def fill_fits(state: State, floor: Floor) -> None:
+    """Set which fish passes which door of a layout.
+
+    Parameters
+    ----------
+    state, floor
+        State of the run and tables of the layout.
+    """
+    state.fits[:] = 0
     for i, row in enumerate(state.fish):
         for d, (width, height) in enumerate(floor.door_size):
             state.fits[i, d] = row["depth"] < height and row["width"] < width

@@ -26,10 +26,11 @@ from sim.rules.codes import (
     STAGES,
     WRIGGLERS,
 )
-from sim.rules.hours import DAY, NEVER
+from sim.rules.hours import DAY
 from sim.rules.young import CLUTCH_POWER
 from sim.scenario import Scenario
 from sim.species import load_species
+from sim.state import NEVER
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

@@ -25,6 +25,8 @@ from sim.records import (
     VISIT,
 )
 
+NEVER = 1e300  # s or days; the time of what does not happen
+
 
 class State(NamedTuple):
     """All that changes in a run, and the settings it runs with.
@@ -142,14 +144,20 @@ def blank_state(
     fish["heat"] = 1.0
     fish["head_x"] = 1.0
     tally = rows(n_fish, TALLY)
-    for name in ("minor_day", "serious_day", "death_day", "paired_day", "mate_hurt_day"):
+    never = ("minor_day", "serious_day", "death_day", "moved_day", "paired_day", "mate_hurt_day")
+    for name in never:
         tally[name] = np.inf
+    for name in ("put_x", "put_y"):
+        fish[name] = -1.0
+    fish["back_at"] = NEVER
     pair = rows((n_fish, n_fish), PAIR)
     pair["met"] = -1.0
     tank = rows(1, TANK)
     tank["asked_site"] = -1
     for name in ("first_pair_day", "first_spawn_day", "first_uproot_day"):
         tank[name] = np.inf
+    for name in ("next_check", "needed_day", "short_day"):
+        tank[name] = NEVER
     broods = rows(BROOD_ROWS, BROOD)
     for name in ("mother", "father", "place", "nest", "asked"):
         broods[name] = -1

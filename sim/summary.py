@@ -12,6 +12,7 @@ import numpy as np
 from sim.batch import Batch
 from sim.figures import (
     FISH_MEASURES,
+    KEEPER_MEASURES,
     MEASURES,
     Figure,
     Measure,
@@ -26,12 +27,15 @@ from sim.figures import (
 from sim.outcome import END_FIELDS
 from sim.rules.codes import CHASE_ENDS
 from sim.scenario import Member, company
+from sim.spare import Spare, spare_places
 from sim.spread import VarianceSplit, variance_split
 from sim.start import RUNS_PER_DRAW
 from sim.statistics import Estimate, most_at_risk
+from sim.verdict import thirds
 
 SPREAD_MEASURES = ("dose", "bites_per_h", "chases_per_h", "hidden_h_per_day")
 LEAST_DRAWS_AT_RISK = 4
+LEAST_THIRDS = 30  # runs below which thirds of them say nothing, assumed
 NOT_MEASURED = (
     "The spread from what nobody has measured is not in these intervals: they hold one set of "
     "assumed numbers fixed. It comes with calibration, which says which other sets fit as well."
@@ -162,6 +166,26 @@ class Summary:
         """Draw of fish of each run, shape (n_runs,)."""
         return self.run_column("draw")
 
+    @cached_property
+    def cluster(self) -> np.ndarray:
+        """What of each run is independent of the rest, shape (n_runs,).
+
+        The set of drawn numbers, which holds two draws of fish; the draw of fish where the
+        numbers are held.
+        """
+        return self.run_column("number_set") if self.varied else self.draw
+
+    @cached_property
+    def harm(self) -> np.ndarray | None:
+        """What a bite did in each run (injury), shape (n_runs,); None where it was held."""
+        fixed = not self.varied or "harm_per_bite" in self.batch.changes
+        return None if fixed or self.runs < LEAST_THIRDS else self.run_column("harm_per_bite")
+
+    @property
+    def varied(self) -> bool:
+        """Whether what nobody has measured was drawn."""
+        return self.batch.settings.vary
+
     @property
     def draws(self) -> int:
         """Number of draws of fish."""
@@ -214,8 +238,10 @@ class Summary:
     def figures(self) -> dict[str, Figure]:
         """Every measure of the whole tank, by name, in the order of `sim.figures.MEASURES`."""
         skip = unasked(self.batch.scenario.breeding.mode)
+        if not self.keeper_looks:
+            skip += KEEPER_MEASURES
         found = {
-            name: figure_of(measure, self.run_column(name), draw=self.draw, level=self.level)
+            name: figure_of(measure, self.run_column(name), draw=self.cluster, level=self.level)
             for name, measure in MEASURES.items()
             if name not in skip
         }
@@ -224,13 +250,20 @@ class Summary:
     @cached_property
     def fish(self) -> tuple[FishSummary, ...]:
         """What each fish goes through, in the order of all tables."""
-        columns = {name: self.fish_column(name) for name in FISH_MEASURES}
+        measures = {
+            name: measure
+            for name, measure in FISH_MEASURES.items()
+            if self.keeper_looks or name not in KEEPER_MEASURES
+        }
+        columns = {name: self.fish_column(name) for name in measures}
         day = self._hurt_day
         rows = []
         for i, member in enumerate(self.members):
             figures = {}
-            for name, measure in FISH_MEASURES.items():
-                figure = figure_of(measure, columns[name][:, i], draw=self.draw, level=self.level)
+            for name, measure in measures.items():
+                figure = figure_of(
+                    measure, columns[name][:, i], draw=self.cluster, level=self.level
+                )
                 if figure is not None:
                     figures[name] = figure
             hurt = day[np.isfinite(day[:, i]), i]
@@ -241,7 +274,7 @@ class Summary:
     @cached_property
     def at_risk(self) -> AtRisk | None:
         """The fish that comes off worst; None where too few draws were played to say."""
-        if self.draws < LEAST_DRAWS_AT_RISK:
+        if len(np.unique(self.cluster)) < LEAST_DRAWS_AT_RISK:
             return None
         hurt, by = self.fish_column("serious"), "serious"
         if not hurt.any():
@@ -249,7 +282,7 @@ class Summary:
             hurt = (bites == bites.max(axis=1, keepdims=True)) & (bites > 0)
         if not hurt.any():
             return None
-        index, share = most_at_risk(hurt, draw=self.draw, level=self.level)
+        index, share = most_at_risk(hurt, draw=self.cluster, level=self.level)
         return AtRisk(self.members[index], by, share)
 
     @cached_property
@@ -262,7 +295,7 @@ class Summary:
         if not every.any():
             return {}
         return {
-            words: ratio_of_counts(count, of=every, draw=self.draw, level=self.level)
+            words: ratio_of_counts(count, of=every, draw=self.cluster, level=self.level)
             for words, count in counts.items()
         }
 
@@ -272,7 +305,50 @@ class Summary:
         day = self.run_column("serious_day")
         last = int(np.ceil(self.batch.scenario.days))
         return tuple(
-            share_of_runs(day < end, draw=self.draw, level=self.level) for end in range(1, last + 1)
+            share_of_runs(day < end, draw=self.cluster, level=self.level)
+            for end in range(1, last + 1)
+        )
+
+    @cached_property
+    def serious_by_harm(self) -> tuple[tuple[float, float, Estimate], ...]:
+        """Share of runs with a serious injury where a bite does least, middling and most harm.
+
+        Of each third: the least and the greatest harm of a bite in it (injury), and the share;
+        empty where the harm was not drawn.
+        """
+        if self.harm is None:
+            return ()
+        serious = self.run_column("serious")
+        return tuple(
+            (
+                float(self.harm[part].min()),
+                float(self.harm[part].max()),
+                share_of_runs(serious[part], draw=self.cluster[part], level=self.level),
+            )
+            for part in thirds(self.harm)
+        )
+
+    @property
+    def keeper_looks(self) -> bool:
+        """Whether a keeper looks at the tank."""
+        plan = self.batch.scenario.keeper_plan
+        return plan is not None and bool(plan.checks_at)
+
+    @cached_property
+    def spare(self) -> Spare | None:
+        """Spare places that are needed; None where no keeper looks."""
+        if not self.keeper_looks:
+            return None
+        column = self.run_column
+        return spare_places(
+            needed=column("places_needed"),
+            first_day=column("needed_day"),
+            short=column("places_short"),
+            death_day=column("death_day"),
+            moved_day=column("separated_day"),
+            days=self.batch.scenario.days,
+            draw=self.cluster,
+            level=self.level,
         )
 
     @cached_property
@@ -299,7 +375,7 @@ class Summary:
             return None
 
         def linearity(values: list[float]) -> Estimate:
-            means = by_draw(values[: self.runs], draw=self.draw)
+            means = by_draw(values[: self.runs], draw=self.cluster)
             return mean_of_draws(means, level=self.level, least=0.0)[0]
 
         return Dominance(

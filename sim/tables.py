@@ -15,6 +15,7 @@ from sim.raster import bin_sides, hiding_levels, seen_from, swim_ways
 
 if TYPE_CHECKING:
     from sim.layout import Layout
+    from sim.pieces import PlacedPiece
 
 F8 = NDArray[np.float64]
 F4 = NDArray[np.float32]
@@ -25,6 +26,7 @@ U1 = NDArray[np.uint8]
 CELL_M = 0.04
 CELLS_AT_MOST = 4000  # a table of what sees what is then 16 MB
 FAR_M = 99.0  # stands for "no way there" and "nothing near"
+LEANS_M = 0.003  # no fish looks past the edge of a divider through a gap of this width
 MARGIN_M = 0.05  # a move of this length from anywhere in a cell meets only sides in its bin
 
 
@@ -63,6 +65,8 @@ class Floor(NamedTuple):
     """`(n_sites,)`: the room of a cave, else -1."""
     site_cell: I8
     """`(n_sites,)`: the cell the site lies in."""
+    site_compartment: I8
+    """`(n_sites,)`: the compartment the site lies in."""
     site_dist: F4
     """`(n_sites, n_cells)`: m to swim near the floor; 99 where there is no way."""
     site_next: F4
@@ -78,6 +82,8 @@ class Floor(NamedTuple):
     """`(n_doors, 2)`: width and height (m)."""
     door_room: I8
     """`(n_doors,)`: the room the door opens into."""
+    door_compartment: I8
+    """`(n_doors,)`: the compartment `door_out` lies in."""
     door_dist: F4
     """`(n_doors, n_cells)`: m to swim near the floor to `door_out`; 99 where there is no way."""
     door_next: F4
@@ -90,6 +96,12 @@ class Floor(NamedTuple):
     """`(n_rooms,)`: m."""
     room_door: I8
     """`(n_rooms, 2)`: first door and number of doors; doors are sorted by room."""
+    room_through: U1
+    """`(n_rooms,)`: 1 for the doorway of a divider, whose two doors are on either side."""
+    cell_compartment: I8
+    """`(n_cells,)`: the compartment the cell's centre lies in."""
+    compartment_sight: U1
+    """`(n_compartments, n_compartments)`: 1 where one can be seen from the other."""
 
 
 def build_floor(layout: Layout) -> Floor:
@@ -120,6 +132,7 @@ def build_floor(layout: Layout) -> Floor:
     door_out = _points([door.outside for door in doors])
     dist, way = _swim(layout, centres, cell_m, targets=np.concatenate([site_xy, door_out]))
     low = sorted((p for p in layout.pieces if p.sight_top >= 0), key=lambda p: -p.sight_top)
+    cell_compartment = layout.compartments.of(centres)
     n_doors = np.array([len(room.doors) for room in rooms], dtype=np.int64)
     return Floor(
         dims=np.array(
@@ -140,19 +153,24 @@ def build_floor(layout: Layout) -> Floor:
         site_kind=np.array([site.kind for site in sites], dtype=np.int64),
         site_room=np.array([site.room for site in sites], dtype=np.int64),
         site_cell=cell_of(site_xy, nx=nx, ny=ny, cell_m=cell_m),
+        site_compartment=layout.compartments.of(site_xy),
         site_dist=np.ascontiguousarray(dist[: len(sites)]),
         site_next=np.ascontiguousarray(way[: len(sites)]),
-        site_seen=seen_from(site_xy, points, *outline_sides([p.outline for p in low])),
+        site_seen=seen_from(site_xy, points, *outline_sides([sight_outline(p) for p in low])),
         door_out=door_out,
         door_in=_points([door.inside for door in doors]),
         door_size=_points([(door.width_m, door.height_m) for door in doors]),
         door_room=np.array([door.room for door in doors], dtype=np.int64),
+        door_compartment=layout.compartments.of(door_out),
         door_dist=np.ascontiguousarray(dist[len(sites) :]),
         door_next=np.ascontiguousarray(way[len(sites) :]),
         room_xy=_points([room.point for room in rooms]),
         room_area=np.array([room.area_m2 for room in rooms], dtype=np.float64),
         room_height=np.array([room.height_m for room in rooms], dtype=np.float64),
         room_door=np.stack([np.cumsum(n_doors) - n_doors, n_doors], axis=1),
+        room_through=np.array([room.through for room in rooms], dtype=np.uint8),
+        cell_compartment=cell_compartment,
+        compartment_sight=_compartment_sight(layout, cell_compartment, sight, sight_of),
     )
 
 
@@ -243,6 +261,14 @@ def outline_sides(outlines: Sequence[Polygon]) -> tuple[F8, I8, F8]:
     )
 
 
+def sight_outline(piece: PlacedPiece) -> Polygon:
+    """Return the outline that hides: of a divider a little more, since it leans on the glass."""
+    if piece.is_divider:
+        grown: Polygon = piece.outline.buffer(LEANS_M, join_style="mitre")
+        return grown
+    return piece.outline
+
+
 def _points(rows: Sequence[tuple[float, float]]) -> F8:
     return np.array(rows, dtype=np.float64).reshape(-1, 2)
 
@@ -267,13 +293,35 @@ def _sight(layout: Layout, points: F8) -> tuple[U1, I8]:
     """Return one table for each set of levels that the same pieces hide."""
     hiding = sorted((p for p in layout.pieces if p.sight_top >= 0), key=lambda p: -p.sight_top)
     top = np.array([piece.sight_top for piece in hiding], dtype=np.int64)
-    levels = hiding_levels(points, *outline_sides([piece.outline for piece in hiding]), top)
+    levels = hiding_levels(points, *outline_sides([sight_outline(p) for p in hiding]), top)
     heights = np.unique(top)
     sight_of = np.array([np.searchsorted(heights, k) for k in range(5)], dtype=np.int64)
     sight_of[sight_of == len(heights)] = -1
     tables = [(levels <= level).astype(np.uint8) for level in heights]
     shape = (len(heights), len(points), len(points))
     return np.array(tables, dtype=np.uint8).reshape(shape), sight_of
+
+
+def _compartment_sight(layout: Layout, compartment: I8, sight: U1, sight_of: I8) -> U1:
+    """Return which compartments are seen from which, near the surface and a cell off the sheet."""
+    n = len(layout.compartments)
+    seen = np.eye(n, dtype=np.uint8)
+    if n == 1:
+        return seen
+    outlines = shapely.union_all([piece.outline for piece in layout.solid(2)])
+    nx, ny, cell_m = cell_grid(length_m=layout.length_m, width_m=layout.width_m)
+    centres = cell_centres(nx=nx, ny=ny, cell_m=cell_m)
+    # A cell that the sheet runs through stands for the one side or the other.
+    clear = shapely.distance(outlines, shapely.points(centres)) > cell_m
+    table = int(sight_of[4])
+    for a in range(n):
+        for b in range(n):
+            mine, theirs = (np.flatnonzero(clear & (compartment == k)) for k in (a, b))
+            if table < 0 or (
+                len(mine) and len(theirs) and sight[table][np.ix_(mine, theirs)].any()
+            ):
+                seen[a, b] = 1
+    return seen
 
 
 def _swim(layout: Layout, centres: F8, cell_m: float, *, targets: F8) -> tuple[F4, F4]:

@@ -1,8 +1,9 @@
 """Verdict: better, no difference or worse for the same fish, by a criterion stated beforehand.
 
-The dose of injury comes first: what a bite does cancels out of it, whereas shares of runs hang on
-that number, which nobody has measured. Then the share of runs with a serious injury, then the
-hours hidden. The first whose interval leaves out no difference decides.
+The dose of injury comes first, each run's put to one scale of harm: what a bite does cancels out
+of it, whereas shares of runs hang on that number, which nobody has measured. Then the share of
+runs with a serious injury, then the hours hidden. The first whose interval leaves out no
+difference decides.
 """
 
 from __future__ import annotations
@@ -64,6 +65,8 @@ def decide(
     columns: Mapping[str, tuple[Vector, Vector]],
     *,
     draw: np.ndarray,
+    cluster: np.ndarray | None = None,
+    harm: Vector | None = None,
     reference: int = 0,
     other: int = 1,
     alike: float = 0.1,
@@ -78,6 +81,10 @@ def decide(
         same fish in the same place, each shape (n_runs,).
     draw
         Draw of fish of each run, shape (n_runs,).
+    cluster
+        What of each run is independent, shape (n_runs,); the draw of fish where None.
+    harm
+        What a bite did in each run, shape (n_runs,), where it was drawn.
     reference, other
         Numbers of the two designs, passed on.
     alike
@@ -90,8 +97,12 @@ def decide(
     Verdict
         Of the other design.
     """
+    cluster = draw if cluster is None else cluster
+    if harm is not None:
+        one_scale = harm / harm.mean()
+        columns = {**columns, "dose": tuple(side / one_scale for side in columns["dose"])}
     means = {name: [by_draw(v, draw=draw) for v in columns[name]] for name in CRITERIA}
-    refused = shares_say_nothing(*columns["serious"])
+    refused = shares_say_nothing(*columns["serious"], harm=harm)
     used = [name for name in CRITERIA if not (refused and name == "serious")]
     slack = [0.0 if name == "serious" else alike * float(np.mean(means[name])) for name in used]
     counts = better_same_worse(
@@ -101,16 +112,16 @@ def decide(
     )
     word: Word = "no difference"
     decided_by = ""
-    if len(means["dose"][0]) < LEAST_DRAWS:
+    if len(np.unique(cluster)) < LEAST_DRAWS:
         word = "too few to say"
     else:
         for name in used:
             x, y = columns[name]
             asked = level if name == CRITERIA[0] else max(level, LATER_LEVEL)
             if name == "serious":
-                gap = paired_share_difference(y > 0.0, b=x > 0.0, draw=draw, level=asked)
+                gap = paired_share_difference(y > 0.0, b=x > 0.0, draw=cluster, level=asked)
             else:
-                gap = mean_of_draws(means[name][1] - means[name][0], level=asked)[0]
+                gap = mean_of_draws(by_draw(y - x, draw=cluster), level=asked)[0]
             if gap.high < 0.0 or gap.low > 0.0:
                 word, decided_by = ("better" if gap.high < 0.0 else "worse"), name
                 break
@@ -126,13 +137,31 @@ def decide(
     )
 
 
-def shares_say_nothing(x: Vector, y: Vector) -> bool:
+def shares_say_nothing(x: Vector, y: Vector, *, harm: Vector | None = None) -> bool:
     """Return whether in both designs nearly no run, or nearly every run, has a serious injury.
 
     Parameters
     ----------
     x, y
         Whether it happened in each run, shape (n_runs,).
+    harm
+        What a bite did in each run, shape (n_runs,), where it was drawn: then it must be so in at
+        least two of the three thirds of its range.
     """
-    shares = [float(np.mean(side > 0.0)) for side in (x, y)]
-    return max(shares) < NEVER or min(shares) > ALWAYS
+    parts = [slice(None)] if harm is None else list(thirds(harm))
+    silent = 0
+    for part in parts:
+        shares = [float(np.mean(side[part] > 0.0)) for side in (x, y)]
+        silent += max(shares) < NEVER or min(shares) > ALWAYS
+    return silent * 3 >= 2 * len(parts)
+
+
+def thirds(harm: Vector) -> tuple[np.ndarray, ...]:
+    """Return the runs in the lowest, middle and highest third of what a bite did, as places.
+
+    Parameters
+    ----------
+    harm
+        Of each run, shape (n_runs,), three runs or more.
+    """
+    return tuple(np.array_split(np.argsort(harm, kind="stable"), 3))

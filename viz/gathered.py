@@ -12,6 +12,7 @@ from viz.results import (
     FishResult,
     Number,
     Results,
+    SpareResult,
     VerdictResult,
 )
 
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from sim.scenario import Member
     from sim.statistics import Estimate
     from sim.summary import Summary
+    from sim.survival import Curve
     from sim.verdict import Verdict
 
 
@@ -111,6 +113,36 @@ def design_result(summary: Summary, *, name: str, file: str, hash_: str) -> Desi
             )
             for fish in summary.fish
         ),
+        spare=spare_result(summary),
+    )
+
+
+def spare_result(summary: Summary) -> SpareResult | None:
+    """Return the spare places as plain values, None where no keeper looks.
+
+    Parameters
+    ----------
+    summary
+        Of a batch.
+    """
+    spare = summary.spare
+    if spare is None:
+        return None
+    unit = "share of runs"
+    ends = range(1, math.ceil(summary.batch.scenario.days) + 1)
+
+    def by_day(curve: Curve | None) -> tuple[Number, ...]:
+        if curve is None:
+            return ()
+        return tuple(number_of(curve.by(float(day)), unit=unit) for day in ends)
+
+    return SpareResult(
+        places=spare.places,
+        day=spare.day,
+        enough=number_of(spare.enough, unit=unit),
+        short=number_of(spare.short, unit=unit),
+        died_first=by_day(spare.died),
+        moved_first=by_day(spare.moved),
     )
 
 

@@ -76,6 +76,30 @@ class AtRiskResult:
 
 
 @dataclass(frozen=True, slots=True)
+class SpareResult:
+    """Spare places a keeper should have ready.
+
+    Parameters
+    ----------
+    places
+        Enough in nine of ten runs.
+    day
+        Day by which one run in ten has wanted the first; None where fewer have.
+    enough, short
+        Share of runs in which so many are enough, and in which the plan's did not suffice.
+    died_first, moved_first
+        By the end of each day, the chance that the first harm was a death, or a fish moved out.
+    """
+
+    places: int
+    day: float | None
+    enough: Number
+    short: Number
+    died_first: tuple[Number, ...]
+    moved_first: tuple[Number, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class DesignResult:
     """One tank and what became of its fish.
 
@@ -103,6 +127,8 @@ class DesignResult:
         By outcome, the share of the variance between runs that comes from which fish one gets.
     fish
         One by one.
+    spare
+        Spare places; None where no keeper looks.
     """
 
     name: str
@@ -123,6 +149,7 @@ class DesignResult:
     at_risk: AtRiskResult | None
     spreads: dict[str, Number]
     fish: tuple[FishResult, ...]
+    spare: SpareResult | None = None
 
 
 @dataclass(frozen=True, slots=True)

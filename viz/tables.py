@@ -21,10 +21,13 @@ RISKS = (
     ("chases_taken_per_h", "chased"),
     ("bites_taken_per_h", "bitten"),
 )
+ONLY_KEPT = ("separated", "places_short")  # where a keeper looks
 # what is shown first, as a keeper says it, the factor to that unit, and its end where it has one
 SHOWN: tuple[tuple[str, str, float, float | None], ...] = (
     ("serious", "a fish hurt so badly that one would take it out, in 100 runs", 100.0, 100.0),
     ("death", "a fish dead, in 100 runs", 100.0, 100.0),
+    ("separated", "a fish moved out by the keeper, in 100 runs", 100.0, 100.0),
+    ("places_short", "too few spare places, in 100 runs", 100.0, 100.0),
     ("dose", "injury received in a run, all fish together (1 at once kills a fish)", 1.0, None),
     ("chases_per_h", "chases an hour", 1.0, None),
     ("bites_per_h", "bites that land, an hour", 1.0, None),
@@ -123,6 +126,8 @@ def happened(results: Results) -> RenderableType:
     ]
     for name, words, factor, end in SHOWN:
         rows = [d.outcomes.get(name) for d in results.designs]
+        if name in ONLY_KEPT and not any(rows):
+            continue
         scale = end or _scale(rows, factor=factor)
         parts.append(Text.assemble(words, (f"   0 to {rounded(scale)}", "slate")))
         parts += _strips(rows, factor=factor, end=scale, whole=end is not None)

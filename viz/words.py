@@ -280,6 +280,48 @@ def design_words(design: DesignResult, *, number: int, alone: bool) -> list[Said
                 (f"/designs/{number}/at_risk",),
             )
         )
+    return said + spare_words(design, number=number, start=start)
+
+
+def spare_words(design: DesignResult, *, number: int, start: str) -> list[Said]:
+    """Return how many spare places to have ready and by when, where a keeper looks.
+
+    Parameters
+    ----------
+    design
+        One tank.
+    number
+        Its index.
+    start
+        Its letter, where it needs one.
+    """
+    spare = design.spare
+    if spare is None:
+        return []
+    where = f"/designs/{number}/spare"
+    if spare.places == 0:
+        ready = "in nine of ten runs no spare place is needed"
+    else:
+        day = "" if spare.day is None else f", the first by day {int(spare.day)}"
+        ready = (
+            f"have {counted(spare.places, 'spare place')} ready{day}; "
+            f"{'that is' if spare.places == 1 else 'they are'} enough in "
+            f"{share_words(spare.enough, runs=design.runs)}"
+        )
+    moved = design.outcomes.get("separated")
+    said = [Said(_sentence(start, f"{ready}."), (f"{where}/places", f"{where}/enough"))]
+    if moved is not None and moved.estimate:
+        said.append(
+            Said(
+                _sentence(
+                    start,
+                    f"the keeper moves a fish out in {share_words(moved, runs=design.runs)}; in "
+                    f"{share_words(spare.short, runs=design.runs)} the spare places do not "
+                    "suffice. What would happen without the keeper is another run, not this one.",
+                ),
+                (f"/designs/{number}/outcomes/separated", f"{where}/short"),
+            )
+        )
     return said
 
 

@@ -77,7 +77,7 @@ def advance_until(state: State, floor: Floor, until: float) -> None:
         stride(state, floor)
 
 
-def advance_strides(state: State, floor: Floor, count: int) -> None:
+def advance_strides(state: State, floor: Floor, count: int) -> int:
     """Advance by a number of strides, fewer where a stop or the end of the run is reached.
 
     Parameters
@@ -86,12 +86,18 @@ def advance_strides(state: State, floor: Floor, count: int) -> None:
         State of the run and tables of the layout.
     count
         Number of strides.
+
+    Returns
+    -------
+    int
+        How many were made.
     """
     t = state.tank[0]
-    for _ in range(count):
+    for k in range(count):
         if t.clock >= t.end or stopped(state):
-            return
+            return k
         stride(state, floor)
+    return count
 
 
 begin = rule_entry(begin_run)

@@ -69,6 +69,7 @@ def weigh_pairs(state: State) -> None:
     for i in range(n):
         f = fish[i]
         own = p.attack_rate * f.aggression * f.heat * (1.0 - injury(state, i))
+        own *= 1.0 + state.tank[0].stir
         own *= ripeness(state, i)
         for j in range(n):
             link = state.pair[i, j]

@@ -25,8 +25,9 @@ import numpy as np
 
 from sim.compiler import rule
 from sim.draws import chain, exponential, uniform
-from sim.rules.codes import DEAD, IN_TANK, SWIM
+from sim.rules.codes import DEAD, IN_TANK
 from sim.rules.hours import DAY, day_row
+from sim.rules.leave import leave
 from sim.state import State
 
 
@@ -40,26 +41,9 @@ def injury(state: State, i: int) -> float:
 def die(state: State, i: int) -> None:
     """Take a dead fish out of everything it had a part in."""
     t = state.tank[0]
-    f = state.fish[i]
-    f.presence = DEAD
-    f.act = SWIM
-    f.target = -1
-    f.site = -1
-    f.room = -1
-    f.hiding = 0
-    f.speed = 0.0
+    leave(state, i, DEAD)
     state.tally[i].death_day = t.clock / DAY
     t.deaths += 1
-    t.changed = 1
-    for j in range(len(state.fish)):
-        if state.fish[j].target == i:
-            state.fish[j].target = -1
-            state.fish[j].act = SWIM
-        # The hazards of the last look too: nobody looks at a dead fish again to reset them.
-        state.pair[i, j].slow = 0.0
-        state.pair[j, i].slow = 0.0
-        state.pair[i, j].now = 0.0
-        state.pair[j, i].now = 0.0
 
 
 @rule

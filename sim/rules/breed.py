@@ -108,6 +108,8 @@ def nest_for(state: State, floor: Floor, k: int) -> int:
     choice = -1
     for s in range(len(floor.site_kind)):
         kind = floor.site_kind[s]
+        if floor.site_compartment[s] != state.fish[mother].compartment:
+            continue
         if kind == CAVE and state.fits[mother, floor.room_door[floor.site_room[s], 0]] == 0:
             continue
         liking = uniform(chain(key, s))
@@ -338,7 +340,7 @@ def move_fry(state: State, floor: Floor, k: int) -> None:
 
 @rule
 def take_fry(state: State) -> float:
-    """Let the keeper take all wrigglers and fry out of the tank.
+    """Let the keeper take all free-swimming fry out of the tank: their parents rest.
 
     Parameters
     ----------
@@ -354,7 +356,7 @@ def take_fry(state: State) -> float:
     taken = 0.0
     for k in range(len(state.broods)):
         row = state.broods[k]
-        if row.there == 1 and (row.stage == WRIGGLERS or row.stage == FRY):
+        if row.there == 1 and row.stage == FRY:
             if t.breeding == SPONTANEOUS:
                 taken += row.young
             else:
@@ -364,6 +366,21 @@ def take_fry(state: State) -> float:
     t.fry_taken += taken
     set_tank_stage(state)
     return taken
+
+
+@rule
+def lose_nest(state: State, k: int) -> None:
+    """End a brood whose nest has been taken away under it: the pair rests and begins again."""
+    t = state.tank[0]
+    row = state.broods[k]
+    if row.there == 0 or not COURTING <= row.stage <= FRY:
+        return
+    if t.breeding == SPONTANEOUS:
+        t.lost += int(has_young(state, k))
+    else:
+        row.stage_until = t.clock
+    end_brood(state, k)
+    set_tank_stage(state)
 
 
 @rule
@@ -407,8 +424,10 @@ def pass_stages(state: State, floor: Floor, k: int, left: int) -> None:
                 t.fry_raised += row.young
             part(state, k)
             return
+        mother = state.fish[row.mother]
+        parted = mother.compartment != state.fish[row.father].compartment
         waits = t.breeding == SPONTANEOUS and row.stage == RESTING
-        if waits and state.fish[row.mother].ripe < 1.0:
+        if waits and (parted or mother.ripe < 1.0):
             return
         next_stage(state, floor, k)
     ready = t.breeding == SPONTANEOUS and left == 2 and state.fish[row.mother].ripe >= 1.0

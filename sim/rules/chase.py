@@ -254,6 +254,8 @@ def pursue(state: State, floor: Floor, i: int) -> None:
         passed = t.clock - f.act_start + done * dt
         if state.fish[j].room >= 0:
             end = raid(state, floor, i, j, steps * dt, part)
+        elif state.fish[j].compartment != f.compartment:
+            end = HIDDEN  # out by the far door of a divider's doorway
         else:
             end = dash(state, floor, i, j, steps, dt, passed, part)
         done += steps

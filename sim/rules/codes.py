@@ -7,7 +7,8 @@ SWIM, PURSUE, FLEE, CONTEST = range(4)
 ACTS = ("swimming", "chasing", "fleeing", "in a contest")
 
 # Where a fish is in its history.
-NOT_YET, IN_TANK, DEAD = range(3)
+# Taken out by an event, or moved out by the keeper, a fish lives on and heals elsewhere.
+NOT_YET, IN_TANK, DEAD, AWAY, MOVED_OUT = range(5)
 
 # How a chase ended.
 LEFT, LOST, HIDDEN, TIRED, SUBMITTED, KILLED = range(6)

@@ -19,8 +19,10 @@ import math
 from sim.compiler import rule
 from sim.draws import COVER, chain, high_half, low_half
 from sim.rules.codes import IN_TANK, NOWHERE, SWIM, TO_CORNER, TO_DOOR
+from sim.rules.dark import activity_now
 from sim.rules.move import corner_of
 from sim.rules.room import leave_room, room_left
+from sim.rules.see import cell_at
 from sim.state import State
 from sim.tables import Floor
 
@@ -62,6 +64,8 @@ def cover_for(state: State, floor: Floor, i: int, bully: int) -> int:
     for d in range(len(floor.door_room)):
         if state.fits[i, d] == 0 or not room_left(state, floor, i, floor.door_room[d]):
             continue
+        if floor.door_compartment[d] != f.compartment:
+            continue
         away = float(floor.door_dist[d, f.cell])
         if bully >= 0:
             away += max(0.0, away - float(floor.door_dist[d, state.fish[bully].cell]))
@@ -85,8 +89,11 @@ def far_corner(state: State, floor: Floor, i: int) -> int:
             bully = j
     best = -1.0
     corner = 0
+    first = True
     for c in range(4):
         x, y = corner_of(floor, c)
+        if floor.cell_compartment[cell_at(floor, x, y)] != f.compartment:
+            continue
         dx = x - f.x
         dy = y - f.y
         score = -math.sqrt(dx * dx + dy * dy)
@@ -94,9 +101,10 @@ def far_corner(state: State, floor: Floor, i: int) -> int:
             dx = x - state.fish[bully].x
             dy = y - state.fish[bully].y
             score = math.sqrt(dx * dx + dy * dy)
-        if c == 0 or score > best:
+        if first or score > best:
             best = score
             corner = c
+            first = False
     return corner
 
 
@@ -113,7 +121,7 @@ def hide_rate(state: State, i: int, k: float) -> float:
     f = state.fish[i]
     p = state.par[0]
     rate = f.fear * (1.0 - k) * (1.5 - f.boldness) / p.hide_time
-    return rate + (1.0 - f.activity) / p.day_rest_time
+    return rate + (1.0 - activity_now(state, i)) / p.day_rest_time
 
 
 @rule
@@ -121,7 +129,7 @@ def emerge_rate(state: State, i: int, k: float) -> float:
     """Return the rate (1/s) at which a fish in cover, calmed by `k`, comes out."""
     f = state.fish[i]
     p = state.par[0]
-    rate = (1.0 - f.fear) * (1.0 + k) * (0.5 + f.boldness) * (0.1 + 0.9 * f.activity)
+    rate = (1.0 - f.fear) * (1.0 + k) * (0.5 + f.boldness) * (0.1 + 0.9 * activity_now(state, i))
     return rate / p.emerge_time
 
 

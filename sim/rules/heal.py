@@ -1,7 +1,8 @@
 r"""Heal and forget: everything that fades with clock time, by day and by night.
 
 Skin :math:`e^{-t/10\,\mathrm{h}}`, scales :math:`e^{-t/14\,\mathrm{d}}`; fear, winner and loser
-effects and avoidance by half-lives; familiarity of fish in the same tank builds up over days.
+effects and avoidance by half-lives; what a water change stirred up by its own time. A fish that
+was taken out heals and forgets like those in the tank.
 
 References
 ----------
@@ -12,11 +13,17 @@ from __future__ import annotations
 
 import math
 
-from sim.compiler import rule
-from sim.rules.codes import IN_TANK
+from sim.compiler import rule, small_rule
+from sim.rules.codes import AWAY, IN_TANK, MOVED_OUT
 from sim.state import State
 
 LN_2 = 0.6931471805599453
+
+
+@small_rule
+def lives_on(presence: int) -> bool:
+    """Return whether a fish is alive, in the tank or out of it, and has been in it."""
+    return presence in (IN_TANK, AWAY, MOVED_OUT)
 
 
 @rule
@@ -39,11 +46,12 @@ def pass_time(state: State, dt: float) -> None:
     winning = math.exp(-LN_2 * dt / (3600.0 * p.winner_half_life))
     losing = math.exp(-LN_2 * dt / (3600.0 * p.loser_half_life))
     avoid = math.exp(-LN_2 * dt / (3600.0 * p.avoid_half_life))
-    strange = math.exp(-dt / (86400.0 * p.familiar_time))
-    learns = state.tank[0].no_learning == 0
+    t = state.tank[0]
+    if t.stir > 0.0:
+        t.stir *= math.exp(-dt / t.stir_fade)
     for i in range(n):
         f = fish[i]
-        if f.presence != IN_TANK:
+        if not lives_on(f.presence):
             continue
         f.skin *= skin
         f.scales *= scales
@@ -51,9 +59,5 @@ def pass_time(state: State, dt: float) -> None:
         f.winning *= winning
         f.losing *= losing
         for j in range(n):
-            if fish[j].presence != IN_TANK:
-                continue
-            link = state.pair[i, j]
-            link.avoid *= avoid
-            if learns and i != j:
-                link.familiar = 1.0 - (1.0 - link.familiar) * strange
+            if lives_on(fish[j].presence):
+                state.pair[i, j].avoid *= avoid

@@ -6,7 +6,6 @@ from sim.compiler import rule
 from sim.state import State
 
 DAY = 86400.0  # s
-NEVER = 1e300  # s
 
 
 @rule

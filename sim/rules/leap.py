@@ -21,6 +21,7 @@ from sim.draws import LEAP, chain, poisson, uniform
 from sim.rules.breed import time_to_brood_event
 from sim.rules.codes import IN_TANK, NOT_YET
 from sim.rules.contest import pair_key
+from sim.rules.dark import time_to_dusk
 from sim.rules.encounter import leapt_attack
 from sim.rules.fear import pass_cover
 from sim.rules.hours import day_row, lights_off
@@ -111,9 +112,8 @@ def piece_length(state: State) -> float:
     busiest = max(busiest, 4.0 * s.piece_events / len(state.due) * total)
     if busiest * dt > s.piece_events:
         dt = max(s.piece_events / busiest, 30.0)
-    dt = min(dt, time_to_own_event(state) + 0.5)
-    dt = min(dt, time_to_brood_event(state))
-    dt = min(dt, time_to_pairing(state))
+    dt = min(dt, time_to_own_event(state) + 0.5, time_to_dusk(state) + 0.5)
+    dt = min(dt, time_to_brood_event(state), time_to_pairing(state))
     for i in range(n):
         f = state.fish[i]
         if f.presence == NOT_YET and f.join_time > t.clock:
@@ -156,6 +156,8 @@ def leap_piece(state: State, floor: Floor) -> None:
         t.clock = row.time
         row.time = SPENT
         if fish[i].presence != IN_TANK or fish[j].presence != IN_TANK:
+            continue
+        if fish[i].compartment != fish[j].compartment:
             continue
         if not held_by_contest(state, i) and not held_by_contest(state, j):
             leapt_attack(state, floor, i, j)

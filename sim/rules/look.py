@@ -63,8 +63,8 @@ def weigh_attack(
     ):
         return
     e = exposure(state, floor, i, j, d2)
-    if e <= 0.0:
-        return
+    if e <= 0.0 or state.fish[i].compartment != state.fish[j].compartment:
+        return  # seen through a clear divider it is out of reach
     if counted:
         if state.fish[j].hiding == 1:
             link.window_exposure_covered += e * dt
@@ -82,6 +82,8 @@ def weigh_mate(state: State, floor: Floor, i: int, dt: float, counted: bool) -> 
     g = state.fish[j]
     link.now = 0.0
     if link.slow <= 0.0 or g.presence != IN_TANK or link.seen == 0:
+        return
+    if g.compartment != state.fish[i].compartment:
         return
     if not free_to_attack(state, i) or not available(state, floor, i, j):
         return

@@ -23,6 +23,7 @@ from sim.state import State
 from sim.tables import Floor
 
 PACE_TIME = 5.0  # s, assumed: mean time at one pace
+NO_WAY = 90.0  # m, more than any way
 HOME_PULL, SCHOOL_PULL, FLEE_PULL, COVER_PULL, GLASS_PULL = 2.0, 1.5, 3.0, 8.0, 2.0  # assumed, 1/s
 FOOD_PULL = 2.0  # 1/s, assumed: toward a brood it means to eat of
 
@@ -106,7 +107,7 @@ def lean(state: State, floor: Floor, i: int) -> tuple[float, float]:
         py += FOOD_PULL * dy / d
     elif f.site >= 0:
         away = floor.site_dist[f.site, f.cell]
-        if away > f.tether:
+        if f.tether < away < NO_WAY:
             dx = floor.site_next[f.site, f.cell, 0] - f.x
             dy = floor.site_next[f.site, f.cell, 1] - f.y
             d = math.sqrt(dx * dx + dy * dy) + 1e-6

@@ -64,6 +64,8 @@ def has_nest(state: State, floor: Floor, i: int) -> bool:
     wanted = nest_kind(state, i)
     for s in range(len(floor.site_kind)):
         kind = floor.site_kind[s]
+        if floor.site_compartment[s] != state.fish[i].compartment:
+            continue
         if kind == CAVE and state.fits[i, floor.room_door[floor.site_room[s], 0]] == 0:
             continue
         if kind == wanted or (wanted == FLAT and kind == EDGE):
@@ -95,7 +97,7 @@ def choose(state: State, floor: Floor, f: int) -> int:
     for m in range(len(state.fish)):
         if state.fish[m].sex != MALE or state.fish[m].species != state.fish[f].species:
             continue
-        if not can_pair(state, m):
+        if not can_pair(state, m) or state.fish[m].compartment != state.fish[f].compartment:
             continue
         value = liking(state, floor, f, m) + 0.5 * normal(key ^ state.fish[m].key)
         if value > best:

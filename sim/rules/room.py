@@ -92,4 +92,5 @@ def leave_room(state: State, floor: Floor, i: int, door: int) -> None:
         f.head_x, f.head_y = 1.0, 0.0
     f.layer = 0
     f.cell = cell_at(floor, f.x, f.y)
+    f.compartment = floor.door_compartment[door]
     f.act = SWIM

@@ -91,6 +91,8 @@ def free_site(state: State, floor: Floor, i: int) -> int:
     choice = -1
     for s in range(len(floor.site_kind)):
         kind = floor.site_kind[s]
+        if floor.site_compartment[s] != f.compartment:
+            continue
         if kind == CAVE:
             door = floor.room_door[floor.site_room[s], 0]
             if state.fits[i, door] == 0:
@@ -125,6 +127,8 @@ def challenge(state: State, floor: Floor, i: int) -> None:
     for j in range(len(state.fish)):
         g = state.fish[j]
         if j == i or g.site < 0 or g.presence != IN_TANK or is_parent(state, j) or f.mate == j:
+            continue
+        if g.compartment != f.compartment:
             continue
         wish = uniform(chain(key, 50 + j)) * state.pair[i, j].likeness
         if wish > best:

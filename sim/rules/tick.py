@@ -12,18 +12,20 @@
 from __future__ import annotations
 
 from sim.compiler import rule, small_rule
+from sim.rules.arrive import arrive
 from sim.rules.attack import weigh_pairs
 from sim.rules.breed import brood_clock
 from sim.rules.chase import pursue
 from sim.rules.claim import measure_ground
 from sim.rules.codes import CONTEST, IN_TANK, NOT_YET, PURSUE, SWIM
 from sim.rules.encounter import contest_tick
+from sim.rules.familiar import grow_familiar
 from sim.rules.heal import pass_time
 from sim.rules.hours import day_row
 from sim.rules.look import look
 from sim.rules.move import change_layer, cruise, steer
 from sim.rules.pair import pair_clocks
-from sim.rules.place import join
+from sim.rules.passage import try_doorways
 from sim.rules.settle import own_clocks
 from sim.state import State
 from sim.tables import Floor
@@ -37,8 +39,7 @@ def newcomers(state: State, floor: Floor) -> None:
     t = state.tank[0]
     for i in range(len(state.fish)):
         if state.fish[i].presence == NOT_YET and state.fish[i].join_time <= t.clock:
-            join(state, floor, i)
-            t.changed = 1
+            arrive(state, floor, i)
 
 
 @rule
@@ -56,10 +57,12 @@ def slow_update(state: State, floor: Floor, dt: float) -> None:
     t.awake += dt
     day = state.days[day_row(state)]
     pass_time(state, dt)
+    grow_familiar(state, floor, dt)
     newcomers(state, floor)
     brood_clock(state, floor, dt)
     pair_clocks(state, floor, dt)
     own_clocks(state, floor, dt)
+    try_doorways(state, floor, dt)
     t.held_s += t.held_now * dt
     t.area_time += dt
     day.held_s += t.held_now * dt

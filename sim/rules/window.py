@@ -13,12 +13,15 @@ from sim.compiler import rule
 from sim.draws import LEAP, chain, uniform
 from sim.rules.attack import busy, weigh_pairs
 from sim.rules.bite import injury
-from sim.rules.codes import IN_TANK, LEAPT, NIGHT, SWIM, WATCHED
+from sim.rules.codes import EGGS, FRY, IN_TANK, LEAPT, MOVED_OUT, NIGHT, SWIM, WATCHED, WRIGGLERS
+from sim.rules.dark import night_visits
+from sim.rules.familiar import grow_familiar
 from sim.rules.fear import draw_cover
 from sim.rules.heal import pass_time
 from sim.rules.hours import DAY, lights_off, lights_on
+from sim.rules.mate import has_young
 from sim.rules.tick import newcomers, slow_update
-from sim.rules.young import begin_visits, pool_visits
+from sim.rules.young import begin_visits, eat_at_night, pool_visits
 from sim.state import State
 from sim.tables import Floor
 
@@ -176,6 +179,7 @@ def fall_of_night(state: State) -> None:
     day = state.days[min(int((t.clock - 1.0) / DAY), len(state.days) - 1)]
     total = 0.0
     alive = 0
+    out = 0
     for i in range(len(state.fish)):
         f = state.fish[i]
         if f.presence == IN_TANK:
@@ -183,10 +187,29 @@ def fall_of_night(state: State) -> None:
             f.target = -1
             total += injury(state, i)
             alive += 1
+        elif f.presence == MOVED_OUT:
+            out += 1
     day.injury = total / alive if alive > 0 else 0.0
     day.alive = alive
+    day.moved_out = out
+    day.places_needed = t.places_needed
     t.phase = NIGHT
     t.until = lights_on(state)
+
+
+@rule
+def pass_night(state: State, floor: Floor, dt: float) -> None:
+    """Let `dt` seconds of darkness do what they do: who is about at night comes upon a nest."""
+    t = state.tank[0]
+    grow_familiar(state, floor, dt)
+    if t.breeding == 0 or t.no_brood == 1 or t.stage < EGGS or t.stage > WRIGGLERS:
+        return
+    for k in range(len(state.broods)):
+        if has_young(state, k) and state.broods[k].stage != FRY:
+            for i in range(len(state.fish)):
+                if state.fish[i].brood != k:
+                    eat_at_night(state, k, i, night_visits(state, i, dt / 3600.0))
+            return  # who is about by night finds the first nest
 
 
 @rule
@@ -194,6 +217,7 @@ def night(state: State, floor: Floor) -> None:
     """Pass a night, or its part up to a stop: fish rest and heal, nobody attacks (assumed)."""
     t = state.tank[0]
     to = min(t.until, t.stop_at) if t.stop_at > t.clock else t.until
+    pass_night(state, floor, to - t.clock)
     pass_time(state, to - t.clock)
     t.clock = to
     newcomers(state, floor)

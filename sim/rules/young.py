@@ -14,7 +14,8 @@ after a mean of `lure_gap` (longer the more it fears) and gives it up after `lur
 chased. Each second that it is free (neither chased nor chasing) within `raid_distance` of the
 young it takes `raid_rate` mouthfuls of a size in proportion to its length; of fry, which flee,
 the share `fry_caught`. Whether it gets so far is left to the claim, the place and the attention of
-the parents. In leapt time the seconds at the brood are those pooled from watched time.
+the parents. In leapt time the seconds at the brood are those pooled from watched time. At night a
+fish that is about takes `night_meal` at each visit to a nest (see `dark`).
 
 References
 ----------
@@ -30,10 +31,9 @@ import numpy as np
 
 from sim.compiler import rule, small_rule
 from sim.draws import LURE, YOUNG, chain, normal, poisson, uniform
-from sim.rules.codes import EGGS, FRY, IN_TANK, SWIM, WATCHED
-from sim.rules.hours import NEVER
+from sim.rules.codes import EGGS, FRY, IN_TANK, SPONTANEOUS, SWIM, WATCHED
 from sim.rules.mate import has_young
-from sim.state import State
+from sim.state import NEVER, State
 from sim.tables import Floor
 
 CLUTCH_POWER = 2.6  # derived: ln(345 / 65) / ln(61.2 / 32.2)
@@ -115,6 +115,19 @@ def mouthfuls(state: State, k: int, j: int, seconds: float) -> None:
 
 
 @rule
+def eat_at_night(state: State, k: int, j: int, visits: int) -> None:
+    """Let fish `j` eat of a nest so often in the dark, where young are counted."""
+    if state.tank[0].breeding != SPONTANEOUS or visits == 0:
+        return
+    row = state.broods[k]
+    size = state.par[0].night_meal * state.fish[j].length / MOUTHFUL_LENGTH
+    taken = min(visits * size, row.young)
+    row.young -= taken
+    row.eaten += taken
+    state.tally[j].young_eaten += taken
+
+
+@rule
 def lure(state: State, floor: Floor, j: int, dt: float) -> None:
     """Let a fish set out for a brood that it sees, or give one up."""
     p = state.par[0]
@@ -131,7 +144,11 @@ def lure(state: State, floor: Floor, j: int, dt: float) -> None:
         return
     best = 1e9
     for k in range(len(state.broods)):
-        if has_young(state, k) and floor.site_seen[state.broods[k].place, g.cell] == 1:
+        if not has_young(state, k) or state.broods[k].place < 0:
+            continue
+        if floor.site_compartment[state.broods[k].place] != g.compartment:
+            continue
+        if floor.site_seen[state.broods[k].place, g.cell] == 1:
             away = float(floor.site_dist[state.broods[k].place, g.cell])
             if away < best:
                 best = away

@@ -9,7 +9,7 @@ import pytest
 
 from sim.engine import History
 from sim.records import LOG_ROWS, POOL_ROWS
-from sim.rules.codes import DEAD, IN_TANK, NOT_YET, SWIM
+from sim.rules.codes import AWAY, DEAD, IN_TANK, MOVED_OUT, NOT_YET, SWIM
 from sim.settings import Settings
 from tests.sim.worlds import SCENARIOS, fixed_bytes, shipped_history
 
@@ -130,7 +130,7 @@ def test_the_dead_and_those_not_yet_in_take_no_part(case):
     dead = fish["presence"] == DEAD
     assert dead.sum() == state.tank.deaths[0] == np.isfinite(tally.death_day).sum()
     assert np.array_equal(tally.eaten[~dead], np.zeros((~dead).sum()))
-    out = dead | (fish["presence"] == NOT_YET)
+    out = dead | np.isin(fish["presence"], (NOT_YET, AWAY, MOVED_OUT))
     assert np.all(fish["site"][out] == -1)
     assert np.all(fish["act"][out] == SWIM)
     assert np.all(state.pair["slow"][out] == 0.0)

@@ -9,11 +9,14 @@ import sys
 from ast import literal_eval
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 
+from sim.crew import Job, play
 from sim.engine import History
+from sim.model import TankModel
 from sim.rules.codes import CONTEST, FLEE, PURSUE
 from sim.settings import Settings
 from sim.start import draw_fish
@@ -23,6 +26,121 @@ from tests.sim.worlds import history as small_history
 
 ROOT = Path(__file__).parents[2]
 BUSY = {"attack_rate": 0.5}
+
+
+EVENTS = [
+    {"on_day": 0, "at_h": 12, "do": "divider in", "divider": "sheet"},
+    {"on_day": 0, "at_h": 16, "do": "water change", "share": 0.5},
+    {
+        "on_day": 1,
+        "at_h": 10.5,
+        "do": "re-arrange",
+        "moves": [{"piece": "pot", "x_m": 0.95, "y_m": 0.3}],
+    },
+    {"on_day": 1, "at_h": 13, "do": "divider out", "divider": "sheet"},
+    {"on_day": 1, "at_h": 15, "do": "take out", "fish": ["Beryl"]},
+    {"on_day": 1, "at_h": 18, "do": "lights", "light_hours": 8},
+    {"on_day": 2, "at_h": 11, "do": "lights", "light_hours": 11},
+    {"on_day": 2, "at_h": 12, "do": "bring back", "fish": ["Beryl"], "place": (0.3, 0.3)},
+]
+SHEET = piece("clear-divider", "18 in", 0.602, 0.2285, name="sheet", turn_rad=1.5707963)
+
+
+def eventful(number: int = 3, **more: Any) -> History:
+    """A run in which much is done to the tank from outside."""
+    return small_history(
+        fish(name="Agate", sex="male", length_m=0.10),
+        fish(name="Beryl", sex="female", length_m=0.085),
+        fish(name="Flint", sex="male", length_m=0.098),
+        fish(name="Marl", sex="male", length_m=0.09, joins_day=1, joins_at_h=22),
+        fish("swordtail", name="dither", count=2),
+        pieces=[
+            piece("pot", "6 in", 0.3, 0.25, name="pot", turn_rad=-1.2),
+            block(0.2, 0.08, 0.8, 0.1),
+            SHEET,
+        ],
+        events=EVENTS,
+        keeper_plan={
+            "checks_at": [11, 19],
+            "away_days": [[0, 0]],
+            "moves": "victim",
+            "spare_places": 1,
+            "back_after_days": 0.5,
+        },
+        days=4,
+        run=number,
+        **{"changes": {**BUSY, "harm_per_bite": 0.005}, **more},
+    )
+
+
+def test_a_run_with_events_is_the_same_bytes_however_it_is_stepped():
+    whole = eventful()
+    whole.advance()
+    tank, tally = whole.state.tank[0], whole.state.tally
+    assert tank.next_event == len(EVENTS) + 1
+    assert tank.furniture == 3
+    assert tank.places_needed > 0
+    assert np.isfinite(tally.moved_day).any()
+    expected = whole.state.to_bytes()
+    for at_once in (1, 7, 1000):
+        stepped = eventful()
+        while not stepped.finished:
+            stepped.strides(at_once)
+        assert stepped.state.to_bytes() == expected, at_once
+    by_hour = eventful()
+    for hour in range(97):
+        by_hour.advance(until_day=hour / 24)
+    assert by_hour.state.to_bytes() == expected
+
+
+def test_a_copy_kept_between_events_goes_on_in_another_history():
+    # Seed 13, 5 moments.
+    rng = np.random.default_rng(13)
+    whole = eventful()
+    whole.advance()
+    for day in rng.uniform(0.4, 3.5, 5):
+        history, other = eventful(), eventful(8)
+        history.advance(until_day=float(day))
+        kept = history.snapshot()
+        history.advance()
+        other.advance(until_day=float(rng.uniform(0.4, 3.9)))
+        other.restore(kept)
+        other.advance()
+        assert history.state.to_bytes() == whole.state.to_bytes()
+        assert other.state.to_bytes() == whole.state.to_bytes()
+        history.restore(kept)
+        history.advance()
+        assert history.state.to_bytes() == whole.state.to_bytes()
+
+
+def test_the_mesa_model_and_the_crew_go_through_the_events_too():
+    whole = eventful()
+    whole.advance()
+    changes = {**BUSY, "harm_per_bite": 0.005}
+    model = TankModel(whole.scenario, whole.layout, run=3, changes=changes, strides_per_step=500)
+    while model.running:
+        model.step()
+    assert model.state.to_bytes() == whole.state.to_bytes()
+    model.close()
+    job = Job(scenario=whole.scenario, layout=whole.layout, run=3, changes=changes)
+    (played,) = play([job], workers=1)
+    for name in ("row", "fish", "days", "log"):
+        assert getattr(played, name).tobytes() == getattr(whole.outcome(), name).tobytes(), name
+
+
+def test_runs_with_events_on_one_thread_and_on_two_share_one_layout():
+    first = eventful()
+    checked = (first.scenario, first.layout)
+
+    def digest(number: int) -> str:
+        run = History(*checked, run=number, changes={**BUSY, "harm_per_bite": 0.005})
+        run.advance()
+        return hashlib.sha256(run.state.to_bytes()).hexdigest()
+
+    alone = [digest(number) for number in range(6)]
+    with ThreadPoolExecutor(2) as pool:
+        assert list(pool.map(digest, range(6))) == alone
+    assert len(set(alone)) == 6
 
 
 def run_of(number: int = 6, *, days: float = 2.0, name: str = "convict-four-foot") -> History:
@@ -109,14 +227,14 @@ def test_a_snapshot_in_the_middle_of_a_chase_or_contest_goes_on_in_another_histo
 
 
 def test_one_thread_and_two_threads():
-    def play(number: int) -> str:
+    def digest(number: int) -> str:
         history = run_of(number)
         history.advance()
         return hashlib.sha256(history.state.to_bytes()).hexdigest()
 
-    alone = [play(number) for number in range(8)]
+    alone = [digest(number) for number in range(8)]
     with ThreadPoolExecutor(2) as pool:
-        together = list(pool.map(play, range(8)))
+        together = list(pool.map(digest, range(8)))
     assert together == alone
     assert len(set(alone)) == 8
 
@@ -169,8 +287,23 @@ def digest_of_short_history() -> str:
         fish(name="Beryl", sex="female", length_m=0.085),
         fish(name="Flint", sex="male", length_m=0.098),
         fish("swordtail", name="dither", count=2),
-        pieces=[piece("pot", "6 in", 0.3, 0.25, turn_rad=-1.2), block(0.2, 0.08, 0.8, 0.2)],
+        pieces=[
+            piece("pot", "6 in", 0.3, 0.25, name="pot", turn_rad=-1.2),
+            block(0.2, 0.08, 0.8, 0.2),
+        ],
         breeding={"mode": "on", "spawn_day": 0.0, "pair": ("Agate", "Beryl")},
+        events=[
+            {"on_day": 0, "at_h": 9.2, "do": "water change", "share": 0.3},
+            {
+                "on_day": 0,
+                "at_h": 10.5,
+                "do": "re-arrange",
+                "moves": [{"piece": "pot", "x_m": 0.35, "y_m": 0.2}],
+            },
+            {"on_day": 0, "at_h": 12, "do": "take out", "fish": ["Flint"]},
+            {"on_day": 0, "at_h": 14, "do": "bring back", "fish": ["Flint"]},
+        ],
+        keeper_plan={"checks_at": [12, 19], "moves": "bully", "spare_places": 1},
         days=3,
         settings=SHORT,
         changes=BUSY,
@@ -181,6 +314,7 @@ def digest_of_short_history() -> str:
         fled += int(np.any(history.state.fish["act"] == FLEE))
     tank = history.state.tank
     seen = (fled, int(tank.contests[0]), int(tank.pieces[0]), int(tank.clock[0] > 86400.0))
+    assert tank.next_event[0] == 4
     return f"{hashlib.sha256(history.state.to_bytes()).hexdigest()} {seen}"
 
 

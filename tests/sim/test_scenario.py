@@ -225,12 +225,8 @@ def test_fish_whose_breeding_is_not_played_do_not_pair() -> None:
         {"settling_days": 14},
         {"growth": True},
         {"feeding": {}},
-        {"keeper_plan": {"moves": "victim"}},
         {"breeding": {"mode": "spontaneous"}},
-        {"events": [{"on_day": 2, "do": "take the fry"}]},
         {"fish": [{"species": "neon", "established": {"since_day": -30}}]},
-        {"pieces": [{"kind": "divider", "size": "18 in", "x": "9 in", "y": "9 in"}]},
-        {"pieces": [{"kind": "Clear Divider", "size": "18 in", "x": "9 in", "y": "9 in"}]},
     ],
     ids=lambda parts: next(iter(parts)),
 )

@@ -103,8 +103,8 @@ def test_the_reference_lists_exactly_the_keys(section: str) -> None:
 
 def test_the_reference_marks_what_is_not_obeyed() -> None:
     not_yet = {key for key, row in rows("Top of the file").items() if row.endswith("| not yet |")}
-    assert not_yet == {"settling_days", "growth", "feeding", "events", "keeper_plan"}
-    for section in ("`[feeding]`", "`[[events]]`", "`[keeper_plan]`", "`[fish.established]`"):
+    assert not_yet == {"settling_days", "growth", "feeding"}
+    for section in ("`[feeding]`", "`[fish.established]`"):
         assert all(row.endswith("| not yet |") for row in rows(section).values())
 
 

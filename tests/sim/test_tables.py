@@ -87,6 +87,7 @@ def test_every_array_has_its_shape_and_type(tank: Callable[[], Layout]) -> None:
         "site_kind": ("i8", (n_sites,)),
         "site_room": ("i8", (n_sites,)),
         "site_cell": ("i8", (n_sites,)),
+        "site_compartment": ("i8", (n_sites,)),
         "site_dist": ("f4", (n_sites, n_cells)),
         "site_next": ("f4", (n_sites, n_cells, 2)),
         "site_seen": ("u1", (n_sites, n_cells)),
@@ -94,12 +95,16 @@ def test_every_array_has_its_shape_and_type(tank: Callable[[], Layout]) -> None:
         "door_in": ("f8", (n_doors, 2)),
         "door_size": ("f8", (n_doors, 2)),
         "door_room": ("i8", (n_doors,)),
+        "door_compartment": ("i8", (n_doors,)),
         "door_dist": ("f4", (n_doors, n_cells)),
         "door_next": ("f4", (n_doors, n_cells, 2)),
         "room_xy": ("f8", (n_rooms, 2)),
         "room_area": ("f8", (n_rooms,)),
         "room_height": ("f8", (n_rooms,)),
         "room_door": ("i8", (n_rooms, 2)),
+        "room_through": ("u1", (n_rooms,)),
+        "cell_compartment": ("i8", (n_cells,)),
+        "compartment_sight": ("u1", (len(made.compartments), len(made.compartments))),
     }
     assert tuple(expected) == Floor._fields
     for name, (kind, shape) in expected.items():

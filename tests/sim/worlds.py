@@ -47,6 +47,8 @@ FIXED = [
     "territorial",
     "spawns_in",
     "join_time",
+    "dusk",
+    "night",
 ]
 
 
@@ -76,15 +78,25 @@ def tank(
     days: float = 1.0,
     without: tuple[str, ...] = (),
     breeding: dict[str, Any] | None = None,
+    events: list[dict[str, Any]] | None = None,
+    keeper_plan: dict[str, Any] | None = None,
+    dusk_hours: float = 0.0,
 ) -> tuple[Scenario, Layout]:
     """An invented scenario with its layout."""
     text = {
-        "tank": {"length_m": length_m, "width_m": width_m, "height_m": height_m},
+        "tank": {
+            "length_m": length_m,
+            "width_m": width_m,
+            "height_m": height_m,
+            "dusk_hours": dusk_hours,
+        },
         "pieces": pieces or [],
         "fish": list(groups),
         "days": days,
         "without": list(without),
         **({"breeding": breeding} if breeding else {}),
+        "events": events or [],
+        **({"keeper_plan": keeper_plan} if keeper_plan else {}),
     }
     scenario = Scenario.model_validate(text)
     layout = Layout(scenario)

@@ -30,6 +30,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (place / "long.toml").write_text(
         'based_on = "short.toml"\npieces_when_resized = "stretch"\ntitle = "[bold]Long[/bold]"\n'
         '[tank]\nlength = "48 in"\n'
+        '[keeper_plan]\nchecks_at = ["12:00"]\nmoves = "victim"\nspare_places = 1\n'
     )
     ended = holdwater(
         "compare", "short.toml", "long.toml", "--runs", RUNS, "--set", "stamina_time=4",
@@ -69,6 +70,15 @@ def test_schema_sees_what_is_wrong(found: dict[str, Any], spoil: Callable[[Any],
     spoil(whole)
     with pytest.raises(jsonschema.ValidationError):
         jsonschema.Draft202012Validator(schema).validate(whole)
+
+
+def test_a_keeper_leaves_spare_places_and_the_tank_without_one_none(found: dict[str, Any]) -> None:
+    short, long = found["designs"]
+    assert short["spare"] is None
+    assert "separated" not in short["outcomes"]
+    assert long["spare"]["places"] >= 0
+    assert 0.0 <= long["spare"]["enough"]["estimate"] <= 1.0
+    assert {"separated", "moved_out", "places_needed", "places_short"} <= set(long["outcomes"])
 
 
 def test_provenance(found: dict[str, Any]) -> None:

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from tests.viz.made import design, number, results
+from viz.results import SpareResult
 from viz.words import (
     NONE_DEATH,
     NONE_SERIOUS,
@@ -37,6 +38,36 @@ BAD = (0.45, 0.35, 0.55)
 )
 def test_shares(share: tuple[float, float, float], runs: int, words: str) -> None:
     assert share_words(number(*share, "share of runs"), runs=runs) == words
+
+
+def kept(places: int, day: float | None, moved: tuple[float, float, float]) -> str:
+    """What is said of a tank with a keeper."""
+    spare = SpareResult(
+        places=places,
+        day=day,
+        enough=number(0.94, 0.87, 0.97, "share of runs"),
+        short=number(0.3, 0.2, 0.4, "share of runs"),
+        died_first=(),
+        moved_first=(),
+    )
+    one = design()
+    outcomes = {**one.outcomes, "separated": number(*moved, "share of runs")}
+    return " ".join(
+        said.words for said in in_words(results(replace(one, outcomes=outcomes, spare=spare)))
+    )
+
+
+def test_spare_places_are_said_with_a_day_and_only_with_a_keeper() -> None:
+    words = kept(2, 5.4, (0.4, 0.3, 0.5))
+    assert "Have 2 spare places ready, the first by day 5; they are enough in 94 of 100" in words
+    assert "moves a fish out in 40 of 100 runs (30 to 50)" in words
+    assert "in 30 of 100 runs (20 to 40) the spare places do not suffice" in words
+    assert "another run, not this one" in words
+    assert "Have 1 spare place ready; that is enough" in kept(1, None, (0.4, 0.3, 0.5))
+    none = kept(0, None, (0.0, 0.0, 0.04))
+    assert "In nine of ten runs no spare place is needed." in none
+    assert "moves a fish" not in none
+    assert "spare" not in " ".join(said.words for said in in_words(results(design())))
 
 
 @pytest.mark.parametrize(

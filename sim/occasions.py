@@ -1,0 +1,190 @@
+"""Occasions: what the scenario and the keeper do to a tank, each at its time between two strides.
+
+The list of a scenario's events is fixed; how far a run has come in it, and when its keeper looks
+next, stand in the state, so a copy of the state goes on as the run itself would.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from sim.furniture import event_time_s
+from sim.keeper import Keeper, keeper_of, look_in
+from sim.naming import member_names
+from sim.refurnish import refurnish
+from sim.rules.occasion import (
+    CATCH_UP,
+    GO_ON,
+    LIGHTS,
+    PUT_IN,
+    STIR,
+    TAKE_FRY,
+    TAKE_OUT,
+    do,
+)
+from sim.state import NEVER
+
+if TYPE_CHECKING:
+    from sim.care import Event
+    from sim.layout import Layout
+    from sim.scenario import Scenario
+    from sim.state import State
+
+SOON_S = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Occasion:
+    """One thing that happens to a tank at a time that is known beforehand.
+
+    Parameters
+    ----------
+    time_s
+        Since midnight of day 0.
+    event
+        The event of the scenario; None where fish of `who` join.
+    who
+        Rows of the fish it is done to.
+    stage
+        Stage of the furniture from then on.
+    """
+
+    time_s: float
+    event: Event | None
+    who: tuple[int, ...]
+    stage: int
+
+
+class Occasions:
+    """All that is done to a tank from outside, in the order of time.
+
+    Parameters
+    ----------
+    scenario, layout
+        The checked scenario and its layout.
+    """
+
+    def __init__(self, scenario: Scenario, layout: Layout) -> None:
+        self.layout = layout
+        self.keeper: Keeper | None = keeper_of(scenario.keeper_plan)
+        self.fixed = fixed_occasions(scenario, layout)
+
+    def prepare(self, state: State) -> None:
+        """Set the first stop of a run that has just begun, and do what is due at once."""
+        if self.keeper is not None:
+            clock = float(state.tank.clock[0])
+            state.tank.next_check = self.keeper.next_look(clock - SOON_S)
+        self.serve(state)
+
+    def due(self, state: State) -> bool:
+        """Return whether something is to be done now."""
+        return bool(state.tank.clock[0] >= state.tank.stop_at[0] - SOON_S)
+
+    def serve(self, state: State) -> None:
+        """Do all that is due, and set the next stop.
+
+        Parameters
+        ----------
+        state
+            State of the run, between two strides, with nobody in a chase or a contest.
+        """
+        tank = state.tank[0]
+        now = float(tank.clock)
+        floors = self.layout.floors()
+        started = changed = refurnished = False
+        while True:
+            k = int(tank.next_event)
+            event_s = self.fixed[k].time_s if k < len(self.fixed) else NEVER
+            check_s = float(tank.next_check)
+            if min(event_s, check_s) > now + SOON_S:
+                break
+            if not started:
+                do(state, floors[int(tank.furniture)], CATCH_UP, -1, 0.0, 0.0)
+                started = True
+            if event_s <= check_s:
+                refurnished |= self._happen(state, self.fixed[k])
+                tank.next_event = k + 1
+                changed = True
+            else:
+                assert self.keeper is not None
+                changed |= look_in(state, floors[int(tank.furniture)], self.keeper)
+                tank.next_check = self.keeper.next_look(max(check_s, now))
+        tank.stop_at = min(event_s, check_s)
+        if changed:
+            do(state, floors[int(tank.furniture)], GO_ON, int(refurnished), 0.0, 0.0)
+
+    def _happen(self, state: State, what: Occasion) -> bool:
+        """Let one occasion happen; return whether the furniture changed."""
+        tank, event = state.tank[0], what.event
+        before = int(tank.furniture)
+        if what.stage != before:
+            stages = self.layout.stages
+            moved = event is not None and event.do == "re-arrange"
+            tank.furniture = what.stage
+            refurnish(state, stages[before], stages[what.stage], rearranged=moved)
+        floor = self.layout.floors()[what.stage]
+        if event is None:
+            for i in what.who:
+                do(state, floor, PUT_IN, i, 0.0, 0.0)
+            return False
+        if event.place is not None:
+            for i in what.who:
+                state.fish.put_x[i], state.fish.put_y[i] = event.place
+        if event.do in ("take out", "divider in"):
+            for i in what.who:
+                do(state, floor, TAKE_OUT, i, 0.0, 0.0)
+        if event.do in ("bring back", "divider in"):
+            for i in what.who:
+                do(state, floor, PUT_IN, i, 0.0, 0.0)
+        if event.do == "water change":
+            do(state, floor, STIR, -1, float(event.share or 0.0), 0.0)
+        elif event.do == "take the fry":
+            do(state, floor, TAKE_FRY, -1, 0.0, 0.0)
+        elif event.do == "lights":
+            on_s, off_s = float(tank.light_on), float(tank.light_off)
+            hours_s = off_s - on_s
+            if event.lights_on_h is not None:
+                on_s = 3600.0 * event.lights_on_h
+            if event.light_hours is not None:
+                hours_s = 3600.0 * event.light_hours
+            do(state, floor, LIGHTS, -1, on_s, on_s + hours_s)
+        return what.stage != before
+
+
+def fixed_occasions(scenario: Scenario, layout: Layout) -> tuple[Occasion, ...]:
+    """Return what happens at times that are known beforehand, in their order.
+
+    Parameters
+    ----------
+    scenario, layout
+        The checked scenario and its layout.
+    """
+    rows: dict[str, tuple[int, ...]] = {}
+    first = 0
+    joins: list[Occasion] = []
+    for group in scenario.fish:
+        members = tuple(range(first, first + group.count))
+        first += group.count
+        rows[group.name.lower()] = members
+        rows.update(
+            {name.lower(): (i,) for name, i in zip(member_names(group), members, strict=True)}
+        )
+        if group.joins_at_h is not None:
+            time_s = 86400.0 * group.joins_day + 3600.0 * group.joins_at_h
+            joins.append(Occasion(time_s, None, members, 0))
+    found: list[tuple[float, int, Occasion]] = [(j.time_s, -1, j) for j in joins]
+    for number, k in enumerate(layout.furniture.order if scenario.events else ()):
+        event = scenario.events[k]
+        who = tuple(sorted({i for name in event.fish for i in rows.get(name.lower(), ())}))
+        time_s = event_time_s(scenario, event)
+        stage = layout.furniture.after[k]
+        found.append((time_s, number, Occasion(time_s, event, who, stage)))
+    found.sort(key=lambda one: one[:2])
+    stage, ordered = 0, []
+    for _, _, one in found:
+        if one.event is None:
+            one = Occasion(one.time_s, None, one.who, stage)
+        stage = one.stage
+        ordered.append(one)
+    return tuple(ordered)

@@ -1,0 +1,81 @@
+"""What nobody has measured: assumed numbers that a study draws, the same for each tank.
+
+A number that no paper gives and no pattern tells is not known because a default was written down.
+Runs go through sets of such numbers: four runs, two draws of fish by two lucks, share a set, in
+every tank of a comparison the same. The sets spread evenly over the ranges whatever their number
+(the additive recurrence of the generalised golden ratio, shifted by the seed).
+
+The ranges are in the table of parameters, assumed.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+import numpy as np
+
+from sim.draws import named_key
+from sim.parameters import load_parameters
+
+RUNS_PER_SET = 4
+
+
+def set_of(run: int) -> int:
+    """Return the set of numbers that a run plays with."""
+    return run // RUNS_PER_SET
+
+
+def golden_step(dimensions: int) -> np.ndarray:
+    """Return the step of an evenly spreading sequence in the unit cube, shape (dimensions,).
+
+    With :math:`g` the root above 1 of :math:`g^{d+1} = g + 1`, the steps are :math:`g^{-k}`,
+    k from 1 to d.
+    """
+    g = 2.0
+    for _ in range(60):
+        g = math.pow(1.0 + g, 1.0 / (dimensions + 1))
+    return np.array([g ** -(k + 1) for k in range(dimensions)])
+
+
+def drawn_numbers(*, seed: int, number: int) -> dict[str, float]:
+    """Return the drawn parameters of one set.
+
+    Parameters
+    ----------
+    seed
+        Seed of the study.
+    number
+        Number of the set, from 0.
+
+    Returns
+    -------
+    dict
+        Name to value in the unit of the table, for every parameter with a range to draw from.
+    """
+    drawn = {name: row.drawn for name, row in load_parameters().items() if row.drawn is not None}
+    steps = golden_step(len(drawn))
+    found = {}
+    for step, (name, (low, high)) in zip(steps, drawn.items(), strict=True):
+        start = (named_key("unmeasured", seed, name) >> np.uint64(11)) * 2.0**-53
+        at = (float(start) + (number + 1) * float(step)) % 1.0
+        found[name] = low * math.exp(at * math.log(high / low))
+    return found
+
+
+def numbers_of_run(
+    run: int, *, seed: int, vary: bool, changes: Mapping[str, float] | None
+) -> dict[str, float]:
+    """Return the parameters of a run that differ from the defaults.
+
+    Parameters
+    ----------
+    run, seed
+        Name the history.
+    vary
+        Whether what nobody has measured is drawn.
+    changes
+        What a person has fixed; it is not drawn.
+    """
+    drawn = drawn_numbers(seed=seed, number=set_of(run)) if vary else {}
+    return {**drawn, **(changes or {})}
