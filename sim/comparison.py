@@ -19,13 +19,13 @@ from sim.batch import Batch, Progress, collect, seed_of
 from sim.crew import Job, play
 from sim.errors import Problem, Refused
 from sim.figures import (
-    BREEDING_MEASURES,
     FISH_MEASURES,
     KEEPER_MEASURES,
     MEASURES,
     OF_FISH,
     Figure,
     Vector,
+    unasked,
 )
 from sim.pairing import ALIKE, Difference, difference_of
 from sim.scenario import Member
@@ -179,8 +179,9 @@ class Comparison:
         )
 
     def _differences(self, other: int) -> list[Difference | None]:
-        looks = all(self.summaries[k].keeper_looks for k in (0, other))
-        breeds = all(self.designs[k].scenario.breeding.mode != "off" for k in (0, other))
+        skip = unasked(*(self.designs[k].scenario.breeding.mode for k in (0, other)))
+        if not all(self.summaries[k].keeper_looks for k in (0, other)):
+            skip += KEEPER_MEASURES
         return [
             difference_of(
                 measure,
@@ -192,7 +193,7 @@ class Comparison:
                 level=self.level,
             )
             for name, measure in MEASURES.items()
-            if (breeds or name not in BREEDING_MEASURES) and (looks or name not in KEEPER_MEASURES)
+            if name not in skip
         ]
 
     def _known(self, name: str, other: int) -> tuple[Figure | None, Figure | None]:

@@ -86,6 +86,19 @@ MEASURES: dict[str, Measure] = {
         Measure("open_share", "share of floor", "mean", "more", "floor that nobody holds"),
         Measure("pair_chase_share", "share of chases", "mean", "", "chases by the breeding pair"),
         Measure("pair_near_share", "share of chases", "mean", "", "of those, near the brood"),
+        Measure("paired", "share of runs", "share", "", "runs in which a pair forms"),
+        Measure("pair_day", "d", "mean", "", "day of the first pair, where one forms"),
+        Measure("pairs_broken", "per run", "mean", "", "pairs that broke"),
+        Measure("spawnings", "per run", "mean", "", "spawnings"),
+        Measure("spawn_day", "d", "mean", "", "day of the first spawning, where there is one"),
+        Measure("raised_broods", "per run", "mean", "", "broods raised"),
+        Measure("eaten_broods", "per run", "mean", "", "broods eaten by tankmates"),
+        Measure("lost_broods", "per run", "mean", "", "broods lost otherwise"),
+        Measure("fry_raised", "young", "mean", "", "young that became independent"),
+        Measure("mate_by_mate", "share of runs", "share", "less", "a mate hurt by its own mate"),
+        Measure("mate_chase_share", "share of chases", "mean", "less", "chases of a mate"),
+        Measure("guarded_m2", "m2", "mean", "", "territory of a pair while it has young"),
+        Measure("uprooted", "plants", "mean", "", "plants uprooted near a pit"),
         Measure("farthest_m", "m", "mean", "", "farthest swim from the largest holder's site"),
         Measure("glass_cut_share", "share of disc", "mean", "", "its reach cut off by the glass"),
     )
@@ -107,6 +120,33 @@ FISH_FOOD_MEASURES = ("food_share", "condition")
 GROWTH_MEASURES = ("length_m",)
 BREEDING_MEASURES = ("mate_hurt", "pair_chase_share", "pair_near_share")
 KEEPER_MEASURES = ("separated", "moved_out", "places_needed", "places_short")
+# What has a sense only where pairs form of themselves.
+PAIRING_MEASURES = (
+    "paired",
+    "pair_day",
+    "pairs_broken",
+    "spawnings",
+    "spawn_day",
+    "raised_broods",
+    "eaten_broods",
+    "lost_broods",
+    "fry_raised",
+    "mate_by_mate",
+    "mate_chase_share",
+    "guarded_m2",
+    "uprooted",
+)
+
+
+def unasked(*modes: str) -> tuple[str, ...]:
+    """Return the measures that say nothing of tanks with these breeding modes."""
+    skip: tuple[str, ...] = ()
+    if "off" in modes:
+        skip += BREEDING_MEASURES
+    if any(mode != "spontaneous" for mode in modes):
+        skip += PAIRING_MEASURES
+    return skip
+
 
 FISH_MEASURES: dict[str, Measure] = {
     m.name: m

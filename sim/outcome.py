@@ -56,6 +56,24 @@ RUN_ROW = np.dtype(
         ("open_share", "f8"),
         ("pair_chase_share", "f8"),  # share of all chases that are the breeding pair's
         ("pair_near_share", "f8"),  # of those, near the brood
+        ("paired", "u1"),  # a pair formed, or was there from the start
+        ("pair_day", "f8"),  # inf when none
+        ("pairs", "i8"),
+        ("pairs_broken", "i8"),
+        ("spawnings", "i8"),
+        ("spawn_day", "f8"),
+        ("raised_broods", "i8"),
+        ("eaten_broods", "i8"),
+        ("lost_broods", "i8"),
+        ("taken_broods", "i8"),
+        ("fry_raised", "f8"),
+        ("fry_taken", "f8"),
+        ("mate_by_mate", "u1"),  # a fish seriously hurt by its own mate
+        ("mate_by_mate_day", "f8"),
+        ("mate_chase_share", "f8"),  # share of all chases that are of a mate
+        ("guarded_m2", "f8"),  # territory of a pair while it has young; nan when none
+        ("uprooted", "i8"),  # plants
+        ("uprooted_day", "f8"),
         ("farthest_m", "f8"),  # farthest swim from the largest holder's site
         ("glass_cut_share", "f8"),  # share of that holder's disc outside the glass
         ("watched_share", "f8"),
@@ -97,6 +115,11 @@ FISH_ROW = np.dtype(
         ("contests_lost", "i8"),
         ("holds_site", "i8"),
         ("territory_m2", "f8"),
+        ("paired_day", "f8"),  # inf when never
+        ("mate", "i8"),  # the last or present one, -1 none
+        ("spawnings", "i8"),
+        ("mate_hurt_day", "f8"),  # first seriously hurt by its mate
+        ("young_eaten", "f8"),
     ]
 )
 
@@ -227,8 +250,9 @@ def _run_row(state: State, floor: Floor, *, run: int) -> np.ndarray:
     row["hurt_fish"] = hurt.sum()
     row["serious"] = hurt.any()
     row["serious_day"] = np.minimum(tally.serious_day, tally.death_day).min()
-    pair = [int(i) for i in (tank.mother, tank.father) if i >= 0]
-    row["mate_hurt"] = any(hurt[i] for i in pair)
+    mates = np.isfinite(tally.paired_day)
+    row["mate_hurt"] = (hurt & mates).any()
+    _breeding(row, state)
     row["separated_day"] = tally.moved_day.min()
     row["moved_out"] = np.isfinite(tally.moved_day).sum()
     row["separated"] = row["moved_out"] > 0
@@ -271,6 +295,27 @@ def _outgrown_rows(state: State, floor: Floor, *, run: int) -> np.ndarray:
         gone = (state.fits[:, doors] == 0).all(axis=1) & (days > 0.0).any(axis=1)
         rows += [(run, i, room, float(days[i].max())) for i in np.flatnonzero(gone)]
     return np.array(sorted(rows), OUTGROWN_ROW)
+
+
+def _breeding(row: np.ndarray, state: State) -> None:
+    """Fill what became of pairs and their broods."""
+    tank, tally = state.tank[0], state.tally
+    row["paired"] = np.isfinite(tally.paired_day).any()
+    row["pair_day"] = tally.paired_day.min()
+    row["pairs"] = tank.pairs_formed
+    row["pairs_broken"] = tank.pairs_broken
+    row["spawnings"] = tank.spawnings
+    row["spawn_day"] = tank.first_spawn_day
+    for fate in ("raised", "eaten", "lost", "taken"):
+        row[f"{fate}_broods"] = tank[fate]
+    row["fry_raised"] = tank.fry_raised
+    row["fry_taken"] = tank.fry_taken
+    row["mate_by_mate"] = np.isfinite(tally.mate_hurt_day).any()
+    row["mate_by_mate_day"] = tally.mate_hurt_day.min()
+    row["mate_chase_share"] = tank.mate_chases / max(tank.chases, 1)
+    row["guarded_m2"] = tank.guarded_area / tank.guarded_s if tank.guarded_s > 0.0 else math.nan
+    row["uprooted"] = tank.uprooted
+    row["uprooted_day"] = tank.first_uproot_day
 
 
 def _largest_hold(state: State, floor: Floor) -> tuple[float, float]:
@@ -320,6 +365,11 @@ def _fish_rows(state: State, *, run: int) -> np.ndarray:
     rows["contests_lost"] = tally.contests_lost
     rows["holds_site"] = fish.site
     rows["territory_m2"] = fish.area
+    rows["paired_day"] = tally.paired_day
+    rows["mate"] = fish.mate
+    rows["spawnings"] = tally.spawnings
+    rows["mate_hurt_day"] = tally.mate_hurt_day
+    rows["young_eaten"] = tally.young_eaten
     return rows
 
 

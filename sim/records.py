@@ -91,6 +91,12 @@ FISH = np.dtype(
         ("tether", "f8"),  # m
         ("heat", "f8"),
         ("mate", "i8"),
+        ("ripe", "f8"),  # of a female, 1 when ready to spawn
+        ("ripening", "f8"),  # s from a spawning until she is ready again, guarding nothing
+        ("pair_left", "f8"),  # unit exponential until she chooses a mate
+        ("choices", "i8"),  # of a mate so far, for keys
+        ("lured", "i8"),  # row of the brood it is after, -1 none
+        ("brood", "i8"),  # row of the broods this fish has a part in, -1 none
         ("area", "f8"),  # m2 of territory
         ("free_area", "f8"),  # m2 if nobody else held ground
         ("settle_left", "f8"),  # unit exponential
@@ -143,6 +149,10 @@ TALLY = np.dtype(
         ("serious_day", "f8"),
         ("death_day", "f8"),
         ("eaten", "i8"),
+        ("paired_day", "f8"),
+        ("mate_hurt_day", "f8"),  # first serious injury by its own mate
+        ("spawnings", "i8"),
+        ("young_eaten", "f8"),  # eggs and fry of others that it ate
         ("moved_day", "f8"),  # when the keeper first moved it out
         ("moves_out", "i8"),  # times it was taken or moved out
         ("night_visits", "i8"),  # to young in a nest, in the dark
@@ -215,20 +225,12 @@ TANK = np.dtype(
         ("held_now", "f8"),  # share of the floor held
         ("since_beat", "i8"),  # ticks since the last slow update
         # breeding
-        ("breeding", "i8"),
-        ("stage", "i8"),
-        ("stage_until", "f8"),
-        ("mother", "i8"),
-        ("father", "i8"),
-        ("brood_site", "i8"),
-        ("nest_site", "i8"),
-        ("asked_site", "i8"),  # -1 the pair chooses
-        ("eggs_s", "f8"),
-        ("wrigglers_s", "f8"),
-        ("fry_s", "f8"),
-        ("broods", "i8"),
-        ("fry_left", "f8"),  # unit exponential until the next move of the fry
-        ("fry_moves", "i8"),
+        ("breeding", "i8"),  # 0 off, 1 on from a day, 2 spontaneous
+        ("stage", "i8"),  # of the brood that is farthest on
+        ("substrate", "i8"),
+        ("asked_site", "i8"),  # where pairs are to spawn, -1 they choose
+        ("ripened_at", "f8"),  # s, the clock at the last ripening
+        ("beats", "i8"),  # slow updates of the broods, for keys
         # what is done to the tank
         ("furniture", "i8"),  # stage of the furniture
         ("next_event", "i8"),  # in the order of time
@@ -249,6 +251,22 @@ TANK = np.dtype(
         ("deaths", "i8"),
         ("pair_chases", "i8"),
         ("pair_chases_near", "i8"),  # within half the reach of the brood
+        ("pairs_formed", "i8"),
+        ("pairs_broken", "i8"),
+        ("first_pair_day", "f8"),
+        ("first_spawn_day", "f8"),
+        ("spawnings", "i8"),
+        ("raised", "i8"),  # broods
+        ("eaten", "i8"),
+        ("lost", "i8"),
+        ("taken", "i8"),
+        ("fry_raised", "f8"),
+        ("fry_taken", "f8"),
+        ("mate_chases", "i8"),
+        ("guarded_area", "f8"),  # m2 of a pair with young, times seconds
+        ("guarded_s", "f8"),
+        ("uprooted", "i8"),  # plants
+        ("first_uproot_day", "f8"),
         ("held_s", "f8"),  # share of the floor held, times seconds
         ("area_time", "f8"),
         ("log_rows", "i8"),
@@ -273,6 +291,56 @@ TANK = np.dtype(
         ("no_brood", "i8"),
     ],
     align=True,
+)
+
+BROOD = np.dtype(
+    [
+        ("there", "i8"),  # 1 while a pair stands in this row
+        ("mother", "i8"),
+        ("father", "i8"),
+        ("stage", "i8"),
+        ("stage_since", "f8"),  # s
+        ("stage_until", "f8"),  # s
+        ("place", "i8"),  # site where the young are
+        ("nest", "i8"),  # site where they were laid
+        ("asked", "i8"),  # site asked for, -1 the pair chooses
+        ("eggs_s", "f8"),
+        ("wrigglers_s", "f8"),
+        ("fry_s", "f8"),
+        ("spawnings", "i8"),
+        ("fry_left", "f8"),  # unit exponential until the next move of the fry
+        ("fry_moves", "i8"),
+        ("laid", "f8"),  # eggs
+        ("young", "f8"),  # eggs, wrigglers or fry left
+        ("eaten", "f8"),
+        ("fails_at", "f8"),  # s, when the brood fails of itself
+        ("bond_left", "f8"),  # unit exponential until the pair breaks
+        ("visit_pool", "f8"),  # s of watched time that `VISIT` was pooled over
+        ("visit_window", "f8"),
+    ],
+    align=True,
+)
+
+KIND = np.dtype(
+    [
+        ("spawns", "i8"),  # 1 where its breeding is played
+        ("digs", "i8"),
+        ("eggs_s", "f8"),
+        ("wrigglers_s", "f8"),
+        ("fry_s", "f8"),
+        ("interval_s", "f8"),  # from spawning to spawning
+        ("clutch", "f8"),  # eggs
+        ("clutch_length", "f8"),  # m, of the female that lays so many
+        ("survival", "f8"),  # share of the eggs that become independent young
+    ],
+    align=True,
+)
+
+# Time that a fish spends, free to eat, at a brood that is not its own.
+VISIT = np.dtype([("window", "f8"), ("pooled", "f8")], align=True)
+
+PLANT = np.dtype(
+    [("key", "u8"), ("x", "f8"), ("y", "f8"), ("uprooted", "i8"), ("day", "f8")], align=True
 )
 
 LOG = np.dtype(
@@ -371,6 +439,7 @@ SETTINGS = np.dtype(
 
 DUE = np.dtype([("time", "f8"), ("attacker", "i8"), ("victim", "i8")], align=True)
 
+BROOD_ROWS = 8  # pairs at a time
 DUE_ROWS = 64
 LOG_ROWS = 512
 POOL_ROWS = 256

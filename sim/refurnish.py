@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 
 from sim.compartments import GLASS_M
-from sim.rules.codes import IN_TANK, NOWHERE
+from sim.rules.codes import IN_TANK, NO_BROOD, NOWHERE, ON, RESTING
 from sim.rules.occasion import LOSE_NEST, LOSE_SITE, do
 from sim.start import fill_fits
 from sim.state import State
@@ -141,23 +141,29 @@ def same_site(site: Site, old: Layout, new: Layout) -> int:
 def _move_brood(state: State, old: Layout, new: Layout, where: np.ndarray) -> None:
     """Let the pair's places follow; young in a nest that has gone are lost."""
     tank = state.tank[0]
-    floor = new.floor()
     if tank.asked_site >= 0:
-        asked = old.sites[int(tank.asked_site)]
-        at = asked.point if asked.piece < 0 else old.pieces[asked.piece].name
-        tank.asked_site = new.find_site(at)
-    if tank.nest_site < 0:
-        return
-    nest = int(where[int(tank.nest_site)])
-    lost = nest < 0
-    brood = int(where[int(tank.brood_site)])
-    if lost:
-        nest = new.find_site(old.sites[int(tank.nest_site)].point)
-    if brood < 0:
-        brood = new.find_site(old.sites[int(tank.brood_site)].point)
-    tank.nest_site, tank.brood_site = nest, brood
-    for i in (int(tank.mother), int(tank.father)):
-        if i >= 0 and state.fish.mate[i] >= 0 and state.fish.presence[i] == IN_TANK:
-            state.fish.site[i] = brood if tank.stage > 0 else state.fish.site[i]
-    if lost:
-        do(state, floor, LOSE_NEST, 0, 0.0, 0.0)
+        tank.asked_site = _asked(int(tank.asked_site), old, new)
+    for k, row in enumerate(state.broods):
+        if row.asked >= 0:
+            row.asked = _asked(int(row.asked), old, new)
+        if row.there == 0 or row.nest < 0:
+            continue
+        nest, place = int(where[int(row.nest)]), int(where[int(row.place)])
+        lost = nest < 0
+        if lost:
+            nest = new.find_site(old.sites[int(row.nest)].point)
+        if place < 0:
+            place = new.find_site(old.sites[int(row.place)].point)
+        row.nest, row.place = nest, place
+        for i in (int(row.mother), int(row.father)):
+            there = i >= 0 and state.fish.mate[i] >= 0 and state.fish.presence[i] == IN_TANK
+            if there and row.stage > NO_BROOD and (row.stage < RESTING or tank.breeding == ON):
+                state.fish.site[i] = place
+        if lost:
+            do(state, new.floor(), LOSE_NEST, k, 0.0, 0.0)
+
+
+def _asked(site: int, old: Layout, new: Layout) -> int:
+    """Return the site of the new layout that pairs were asked to spawn at."""
+    asked = old.sites[site]
+    return new.find_site(asked.point if asked.piece < 0 else old.pieces[asked.piece].name)

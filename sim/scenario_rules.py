@@ -39,19 +39,13 @@ def unobeyed(scenario: Scenario) -> list[Fault]:
             f"got {scenario.settling_days:g}, which",
             "expected 0. Take the key out, and read the first days with care.",
         )
-    if scenario.breeding.mode == "spontaneous":
-        refuse(
-            ("breeding", "mode"),
-            'got "spontaneous", which',
-            'expected "off" or "on". Write mode = "on" with a spawn_day.',
-        )
     for index, group in enumerate(scenario.fish):
-        if group.established is not None:
-            refuse(
-                ("fish", index, "established"),
-                "this table",
-                "expected none: a fish is new to the tank on the day it joins. Take it out.",
-            )
+        past = group.established
+        if past is None:
+            continue
+        told = past.model_fields_set - {"mate", "brood"}
+        for key in sorted(told):
+            refuse(("fish", index, "established", key), "this key", "expected none. Take it out.")
     return found
 
 
@@ -73,6 +67,7 @@ def faults(scenario: Scenario) -> list[Fault]:
         *_repeated_switches(scenario),
         *_feeding(scenario),
         *_breeding(scenario),
+        *_mates(scenario),
         *_unknown_names(scenario),
         *event_faults(scenario),
     ]
@@ -177,6 +172,18 @@ def _breeding(scenario: Scenario) -> Iterator[Fault]:
             '"off", when nothing spawns; expected no spawn_day. Take it out, or write '
             'mode = "on".',
         )
+    if breeding.mode == "spontaneous" and breeding.spawn_day is not None:
+        yield (
+            ("breeding", "spawn_day"),
+            f'got {breeding.spawn_day:g} with mode = "spontaneous", when they spawn of themselves; '
+            'expected no spawn_day. Take it out, or write mode = "on".',
+        )
+    if breeding.mode == "spontaneous" and breeding.pair is not None:
+        yield (
+            ("breeding", "pair"),
+            'got a pair with mode = "spontaneous", when they choose for themselves; expected '
+            'none. Take it out, or say under a fish: established = { mate = "..." }.',
+        )
     if breeding.spawn_day is not None and breeding.spawn_day >= scenario.days:
         yield (
             ("breeding", "spawn_day"),
@@ -192,11 +199,11 @@ def _breeding(scenario: Scenario) -> Iterator[Fault]:
         )
     if breeding.pair is not None:
         yield from _pair(scenario)
-    elif breeding.mode == "on" and not _possible_pair(scenario):
+    elif breeding.mode != "off" and not _possible_pair(scenario):
         yield (
             ("breeding", "mode"),
-            'got "on", but no two fish here can pair; expected a male and a female (or unknown '
-            "sex) of one kind of cichlid. Add one, or write mode = "
+            f'got "{breeding.mode}", but no two fish here can pair; expected a male and a female '
+            "(or unknown sex) of one kind of cichlid. Add one, or write mode = "
             '"off".',
         )
 
@@ -239,6 +246,56 @@ def _pair(scenario: Scenario) -> Iterator[Fault]:
             f"got {breeding.spawn_day:g}, before the pair is together on day {joins_day:g}; "
             "expected a later day. Raise it.",
         )
+
+
+def _mates(scenario: Scenario) -> Iterator[Fault]:
+    """What is wrong with fish that are said to be mates, or to guard a brood."""
+    group_of = {name.lower(): g for g in scenario.fish for name in member_names(g)}
+    mate_of: dict[str, str] = {}
+    for index, group in enumerate(scenario.fish):
+        past = group.established
+        if past is None:
+            continue
+        place: Place = ("fish", index, "established", "mate")
+        if past.brood is not None and past.mate is None:
+            yield (
+                ("fish", index, "established", "brood"),
+                "got a brood without a mate; expected both. Add `mate`, the name of the other "
+                "parent.",
+            )
+        if past.mate is None or past.mate.lower() not in group_of:
+            continue
+        if scenario.breeding.mode != "spontaneous":
+            yield (
+                place,
+                f'got {shown(past.mate)} with breeding.mode = "{scenario.breeding.mode}"; expected '
+                '"spontaneous", where pairs last. Write that mode, or take the key out.',
+            )
+        other = group_of[past.mate.lower()]
+        if group.count != 1:
+            yield place, "got a mate for a whole group; expected one fish. Give it its own entry."
+        elif other is group:
+            yield place, f"got {shown(past.mate)}, the fish itself; expected another. Name it."
+        elif other.species != group.species or group.sex == other.sex != "unknown":
+            yield (
+                place,
+                f"got {shown(past.mate)}, which it cannot pair with; expected a fish of its "
+                "species and of the other sex. Name another, or change a sex.",
+            )
+        elif "unknown" in (group.sex, other.sex):
+            yield (
+                place,
+                f"got {shown(past.mate)} where a sex is unknown; expected to know which of the "
+                "two is the male. Add `sex` to both.",
+            )
+        elif mate_of.get(past.mate.lower(), group.name.lower()) != group.name.lower():
+            yield (
+                place,
+                f"got {shown(past.mate)}, which is the mate of another fish; expected each in "
+                "one pair. Take one out.",
+            )
+        mate_of[group.name.lower()] = past.mate.lower()
+        mate_of.setdefault(past.mate.lower(), group.name.lower())
 
 
 def _possible_pair(scenario: Scenario) -> bool:

@@ -218,8 +218,10 @@ def _merge_table(key: str, base: Sourced, stated: Sourced) -> Sourced:
     if key == "pieces":
         dropped = {other for name in new for other in _PIECE_ALTERNATIVES.get(name, ())}
         table = {name: part for name, part in table.items() if name not in dropped}
-    if key == "breeding" and _value(new, "mode") == "off":
+    if key == "breeding" and _value(new, "mode") in ("off", "spontaneous"):
         table.pop("spawn_day", None)
+    if key == "breeding" and _value(new, "mode") == "spontaneous":
+        table.pop("pair", None)
     for name, part in new.items():
         both_tables = isinstance(part.value, dict) and isinstance(_value(table, name), dict)
         table[name] = _merge_table(name, table[name], part) if both_tables else part

@@ -43,7 +43,8 @@ class Species:
     digs : whether it digs pits in the substrate.
     eggs_days, wrigglers_days, fry_days, interval_days : length of the brood stages and the time
         from spawning to spawning at the usual temperature, days; 0 where breeding is not played.
-    clutch, fry : eggs of a spawning; young of a brood that reach independence.
+    clutch, clutch_length_m, fry : eggs of a spawning, of a female of that length (m);
+        young of a brood that reach independence.
     temperature_low_c, temperature_high_c : the range it is kept in, degrees C.
     warmth : how its attacks go with temperature where that is played, "rises" or "humped".
     sources : where each value comes from, by field.
@@ -85,6 +86,7 @@ class Species:
     fry_days: float
     interval_days: float
     clutch: int
+    clutch_length_m: float
     fry: int
     temperature_low_c: float
     temperature_high_c: float

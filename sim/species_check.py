@@ -44,13 +44,22 @@ _RANGES: dict[str, tuple[float, float]] = {
     "fry_days": (0.0, 90.0),
     "interval_days": (0.0, 365.0),
     "clutch": (0, 20000),
+    "clutch_length_m": (0.0, 1.5),
     "fry": (0, 5000),
     "temperature_low_c": (5.0, 35.0),
     "temperature_high_c": (10.0, 40.0),
 }
 NUMBERS = tuple(_RANGES)
 SOURCED = (*NUMBERS, "territorial", "site", "digs", "warmth")
-BROOD = ("eggs_days", "wrigglers_days", "fry_days", "interval_days", "clutch", "fry")
+BROOD = (
+    "eggs_days",
+    "wrigglers_days",
+    "fry_days",
+    "interval_days",
+    "clutch",
+    "clutch_length_m",
+    "fry",
+)
 DECIMALS = frozenset(NUMBERS) - {"layer", "layer_share", "clutch", "fry"}
 FIELDS = frozenset(
     {*_WORDS, *NUMBERS, "key", "names", "synonyms", "size_class", "territorial", "digs", "sources"}

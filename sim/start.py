@@ -16,11 +16,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sim.draws import TRAIT, named_key
-from sim.errors import Problem, Refused
 from sim.parameters import parameter_record
 from sim.rules.codes import CAVE, FEMALE, FLAT, MALE, OPEN_FLOOR
 from sim.scenario import Member, Scenario, company
 from sim.settings import Settings
+from sim.start_breeding import fill_breeding
 from sim.state import NEVER, State, blank_state
 from sim.temperature import aggression_factor, development_rate
 from sim.unmeasured import numbers_of_run
@@ -171,6 +171,8 @@ def start_state(
     floor = layout.floor()
     settings = settings or Settings()
     par = parameter_record(numbers_of_run(run, seed=seed, vary=settings.vary, changes=changes))
+    plants = [piece for piece in layout.pieces if piece.kind.group == "plant"]
+    kinds = {fish.species.key for fish in company(scenario)}
     state = blank_state(
         n_fish=sum(group.count for group in scenario.fish),
         n_doors=max(len(stage.door_room) for stage in layout.floors()),
@@ -179,6 +181,8 @@ def start_state(
         settings=settings.record(),
         n_spots=len(feeding_spots(scenario)),
         n_meals=len(feeding_times(scenario)),
+        n_kinds=len(kinds),
+        n_plants=len(plants),
     )
     people = draw_fish(
         scenario,
@@ -201,8 +205,7 @@ def start_state(
     _fill_pairs(state, people)
     fill_fits(state, floor)
     _fill_food(state, scenario)
-    if scenario.breeding.mode == "on":
-        _fill_breeding(state, scenario, layout, people)
+    fill_breeding(state, scenario, layout, people)
     return state
 
 
@@ -323,46 +326,3 @@ def _fill_food(state: State, scenario: Scenario) -> None:
     for row, (x, y) in zip(state.food, feeding_spots(scenario), strict=True):
         row["x"], row["y"] = x, y
     tank.next_meal = state.meal_times[0]
-
-
-def _fill_breeding(
-    state: State, scenario: Scenario, layout: Layout, people: tuple[Individual, ...]
-) -> None:
-    names = [fish.member.name for fish in people]
-    wanted = scenario.breeding.pair
-    pairs = [
-        (people[f].length_m + people[m].length_m, f, m)
-        for f, she in enumerate(people)
-        for m, he in enumerate(people)
-        if she.sex == FEMALE
-        and he.sex == MALE
-        and she.member.species.key == he.member.species.key
-        and she.member.species.site != "none"
-        and she.member.species.eggs_days > 0.0
-        and min(she.length_m, he.length_m) >= she.member.species.maturity_m
-        and (wanted is None or {names[f], names[m]} == set(wanted))
-    ]
-    if not pairs:
-        asked = "no two fish" if wanted is None else f"{wanted[0]} and {wanted[1]}"
-        raise Refused(
-            Problem(
-                "breeding.mode",
-                f'is "on", but {asked} can be a pair: expected a grown male and a grown female of '
-                "one cichlid species. Add such a pair, or set breeding off.",
-            )
-        )
-    _, mother, father = max(pairs)
-    kind = people[mother].member.species
-    par = state.par[0]
-    tank = state.tank
-    spawn = scenario.breeding.spawn_day if scenario.breeding.spawn_day is not None else 0.0
-    tank.breeding = 1
-    tank.mother = mother
-    tank.father = father
-    # Negative where they are courting before the first day: stages then pass at once.
-    tank.stage_until = 86400.0 * (spawn - par["courting_days"]) + float(tank.light_on[0])
-    tank.eggs_s = 86400.0 * kind.eggs_days
-    tank.wrigglers_s = 86400.0 * kind.wrigglers_days
-    tank.fry_s = 86400.0 * kind.fry_days
-    if scenario.breeding.site != "auto":
-        tank.asked_site = layout.find_site(scenario.breeding.site)

@@ -7,18 +7,23 @@ from typing import NamedTuple
 import numpy as np
 
 from sim.records import (
+    BROOD,
+    BROOD_ROWS,
     DAY,
     DUE,
     DUE_ROWS,
     FISH,
     FOOD,
+    KIND,
     LOG,
     LOG_ROWS,
     PAIR,
+    PLANT,
     POOL,
     POOL_ROWS,
     TALLY,
     TANK,
+    VISIT,
 )
 
 NEVER = 1e300  # s or days; the time of what does not happen
@@ -30,7 +35,19 @@ class State(NamedTuple):
     Attributes
     ----------
     tank
-        Clock, brood, counters and switches, shape (1,).
+        Clock, counters and switches, shape (1,).
+    broods
+        One row for each pair and its young, shape (`BROOD_ROWS`,).
+    kinds
+        One row for each species, shape (n_kinds,).
+    visits
+        Time of each fish at each brood, shape (`BROOD_ROWS`, n).
+    defence
+        Chases of others by parents, by sex and brood stage, shape (2, 7).
+    stage_time
+        Waking seconds of pairs at each brood stage, shape (7,).
+    plants
+        One row for each plant, shape (n_plants,).
     fish, tally
         One row for each fish, shape (n,).
     pair
@@ -63,6 +80,12 @@ class State(NamedTuple):
     """
 
     tank: np.recarray
+    broods: np.recarray
+    kinds: np.recarray
+    visits: np.recarray
+    defence: np.ndarray
+    stage_time: np.ndarray
+    plants: np.recarray
     fish: np.recarray
     tally: np.recarray
     pair: np.recarray
@@ -102,12 +125,14 @@ def blank_state(
     settings: np.recarray,
     n_spots: int = 0,
     n_meals: int = 0,
+    n_kinds: int = 1,
+    n_plants: int = 0,
 ) -> State:
     """Return a state of the right shapes in which nothing has happened yet.
 
     Parameters
     ----------
-    n_fish, n_doors, days, n_spots, n_meals
+    n_fish, n_doors, days, n_spots, n_meals, n_kinds, n_plants
         Sizes of the arrays.
     par
         Parameters, shape (1,).
@@ -124,7 +149,8 @@ def blank_state(
         return np.zeros(shape, dtype).view(np.recarray)
 
     fish = rows(n_fish, FISH)
-    for name in ("room", "target", "site", "mate", "chase_cause", "won", "goal_index"):
+    none = ("room", "target", "site", "mate", "brood", "lured", "chase_cause", "won", "goal_index")
+    for name in none:
         fish[name] = -1
     fish["stamina"] = 1.0
     fish["pace"] = 1.0
@@ -133,7 +159,8 @@ def blank_state(
     fish["condition"] = 1.0
     fish["warmth"] = 1.0
     tally = rows(n_fish, TALLY)
-    for name in ("minor_day", "serious_day", "death_day", "moved_day"):
+    never = ("minor_day", "serious_day", "death_day", "moved_day", "paired_day", "mate_hurt_day")
+    for name in never:
         tally[name] = np.inf
     for name in ("put_x", "put_y"):
         fish[name] = -1.0
@@ -141,15 +168,25 @@ def blank_state(
     pair = rows((n_fish, n_fish), PAIR)
     pair["met"] = -1.0
     tank = rows(1, TANK)
-    for name in ("mother", "father", "brood_site", "nest_site", "asked_site"):
-        tank[name] = -1
+    tank["asked_site"] = -1
+    for name in ("first_pair_day", "first_spawn_day", "first_uproot_day"):
+        tank[name] = np.inf
     for name in ("next_check", "needed_day", "short_day"):
         tank[name] = NEVER
     tank["next_meal"] = NEVER
+    broods = rows(BROOD_ROWS, BROOD)
+    for name in ("mother", "father", "place", "nest", "asked"):
+        broods[name] = -1
     edge = float(par["claim_edge"][0])
     curve = np.exp(np.log(edge) * np.linspace(0.0, 4.0, 257))
     return State(
         tank=tank,
+        broods=broods,
+        kinds=rows(n_kinds, KIND),
+        visits=rows((BROOD_ROWS, n_fish), VISIT),
+        defence=np.zeros((2, 7), np.int64),
+        stage_time=np.zeros(7),
+        plants=rows(n_plants, PLANT),
         fish=fish,
         tally=tally,
         pair=pair,

@@ -11,7 +11,6 @@ import numpy as np
 
 from sim.batch import Batch
 from sim.figures import (
-    BREEDING_MEASURES,
     FISH_FOOD_MEASURES,
     FISH_MEASURES,
     FOOD_MEASURES,
@@ -27,6 +26,7 @@ from sim.figures import (
     mean_of_draws,
     ratio_of_counts,
     share_of_runs,
+    unasked,
 )
 from sim.outcome import END_FIELDS
 from sim.rules.codes import CHASE_ENDS
@@ -316,9 +316,7 @@ class Summary:
     @cached_property
     def figures(self) -> dict[str, Figure]:
         """Every measure of the whole tank, by name, in the order of `sim.figures.MEASURES`."""
-        skip = self._not_played
-        if self.batch.scenario.breeding.mode == "off":
-            skip += BREEDING_MEASURES
+        skip = (*self._not_played, *unasked(self.batch.scenario.breeding.mode))
         found = {
             name: figure_of(measure, self.run_column(name), draw=self.cluster, level=self.level)
             for name, measure in MEASURES.items()

@@ -28,8 +28,11 @@ ROWS = (
     "tables check",
     # Rules: one behaviour a file, from what is perceived to what advances the tank.
     "rules rules.codes",
-    "rules.hours rules.see rules.learn rules.heal rules.claim rules.contest rules.leave rules.stir",
-    "rules.bite rules.sweep rules.breed rules.dark rules.familiar",
+    "rules.hours rules.see rules.learn rules.heal rules.claim rules.contest rules.leave rules.stir "
+    "rules.mate",
+    "rules.bite rules.sweep rules.dark rules.familiar rules.young rules.dig",
+    "rules.breed",
+    "rules.pair",
     "rules.room",
     "rules.hunt",
     "rules.move rules.attack",
@@ -46,6 +49,7 @@ ROWS = (
     "rules.leap rules.meal",
     "rules.advance",
     # Runs and what is made of them.
+    "start_breeding",
     "start",
     "outcome keeper refurnish",
     "occasions",

@@ -262,6 +262,7 @@ def design_words(design: DesignResult, *, number: int, alone: bool) -> list[Said
             (f"{where}/hidden_h_per_day", f"{where}/chases_per_h", f"{where}/bites_per_h"),
         ),
     ]
+    said += brood_words(design, where=where, start=start)
     risk = design.at_risk
     if risk is not None and risk.share.estimate:
         who = (
@@ -361,6 +362,42 @@ def food_words(design: DesignResult, *, number: int, start: str) -> list[Said]:
         )
         said.append(Said(_sentence(start, words), (f"{where}/outgrown/{place}",)))
     return said
+
+
+def brood_words(design: DesignResult, *, where: str, start: str) -> list[Said]:
+    """Return what became of pairs and their broods, where pairs form of themselves.
+
+    Parameters
+    ----------
+    design
+        One tank.
+    where
+        JSON pointer to its outcomes.
+    start
+        Letter of the design, or nothing.
+    """
+    got = design.outcomes
+    if "paired" not in got:
+        return []
+    words = f"{share_words(got['paired'], runs=design.runs)} see a pair form"
+    day = got.get("pair_day")
+    if day is not None and day.estimate is not None:
+        words += f", on day {rounded(day.estimate)} on average"
+    words += (
+        f"; a run brings {amount_words(got['spawnings'], noun='spawnings')}, with "
+        f"{amount_words(got['raised_broods'], noun='broods raised')}, "
+        f"{amount_words(got['eaten_broods'], noun='eaten by tankmates')} and "
+        f"{amount_words(got['lost_broods'], noun='lost otherwise')}."
+    )
+    hurt = share_words(got["mate_by_mate"], runs=design.runs)
+    names = ("paired", "spawnings", "raised_broods", "eaten_broods", "lost_broods")
+    return [
+        Said(_sentence(start, words), tuple(f"{where}/{name}" for name in names)),
+        Said(
+            _sentence(start, f"{hurt} see one of a pair seriously hurt by its own mate."),
+            (f"{where}/mate_by_mate",),
+        ),
+    ]
 
 
 def spread_words(results: Results) -> list[Said]:

@@ -39,6 +39,7 @@ from sim.rules.codes import (
 )
 from sim.rules.contest import pair_key, size_up
 from sim.rules.hunt import hunt_rate
+from sim.rules.mate import mate_as_rival, stage_seen
 from sim.rules.room import passes_a_door
 from sim.state import State
 from sim.tables import Floor
@@ -76,13 +77,15 @@ def weigh_pairs(state: State) -> None:
         own *= ripeness(state, i) * f.warmth
         for j in range(n):
             link = state.pair[i, j]
-            if i == j or f.presence != IN_TANK or fish[j].presence != IN_TANK or f.mate == j:
+            if i == j or f.presence != IN_TANK or fish[j].presence != IN_TANK:
                 link.slow = 0.0
                 continue
             if link.prey == 1:
                 link.slow = hunt_rate(state, i)
                 continue
             link.slow = own * link.likeness * link.size_factor * learned_share(state, i, j)
+            if f.mate == j:
+                link.slow *= mate_as_rival(state, i, j)
 
 
 @small_rule
@@ -126,7 +129,7 @@ def note(
     row.victim = j
     row.outcome = outcome
     row.watched = watched
-    row.stage = t.stage
+    row.stage = stage_seen(state, i)
     row.claim = claim
     row.rate = p.attack_rate
     row.temperament = state.fish[i].aggression

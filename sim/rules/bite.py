@@ -110,6 +110,8 @@ def wound(state: State, i: int, j: int, bites: int, weight: float, key: np.uint6
         if tally.serious_day > now:
             state.tank[0].changed = 1
         tally.serious_day = min(tally.serious_day, now)
+        if g.mate == i:
+            tally.mate_hurt_day = min(tally.mate_hurt_day, now)
     if after >= 1.0:
         die(state, j)
     return harm

@@ -1,23 +1,47 @@
 r"""Breed: the stages of a brood, and what each does to its parents.
 
 Courting, digging, eggs, wrigglers, fry, rest, and again; each with its length, reach, heat and
-division of labour. The claim of the parents hangs on the brood: on the nest until the young
+place of each parent. The claim of the parents hangs on the brood: on the nest until the young
 swim, then on the cloud of fry, which wanders from site to site. Reach changes what is defended,
-heat how readily: the claim itself never exceeds 1. That two parents do not both chase the same
-intruder comes from attention (one pursuer for each victim), not from a number.
+heat how readily: the claim itself never exceeds 1. Both follow from what the young are worth,
+
+.. math:: V = S_p^{\,1 - a/T}, \qquad H = 1 + (H_1 - 1)\,V, \qquad R = R_b \sqrt{H / H_1}
+
+with :math:`V` the chance that a young of age :math:`a` reaches independence at :math:`T`, if a
+share :math:`S_p` (`brood_survival`) of all does; :math:`H_1` `brood_heat` the effort for young
+that will surely live; :math:`R_b` the breeding reach: the ground is in proportion to the effort.
+The mother stays nearer the young than the father until they swim, and is busy with nest and
+young for a share of her time (`nest_work`, `brood_care`), in which she attacks nobody. That two
+parents do not both chase the same intruder comes from attention (one pursuer for each victim),
+and who chases more from her work and from where each of them is, not from a share.
+
+Breeding is *on* from a day, when the stages of one pair pass whatever comes, or *spontaneous*,
+when pairs form of themselves (see `pair`), the young are counted (see `young`) and a brood is
+raised, eaten, lost or taken by the keeper. A spontaneous pair courts when the female is ready,
+
+.. math:: \dot r = g / \tau, \qquad \tau = s\, I\, e^{0.2 z} / d(T)
+
+with :math:`r` set to 0 at a spawning, :math:`I` the usual interval of the species, :math:`s`
+`ripening_share`, :math:`d` the rate of development at the temperature, and :math:`g` 1, or
+`guard_ripening` while she has young. Young that have swum for `fry_least_days` are sent off when
+she is ready again.
 
 References
 ----------
-Lavery1991 (effort rises with the age of the brood); Teresa2011 (who does what); Sturmbauer2008
-(ground of a pair). Orders are published, the multipliers are assumed.
+Wisenden1994 (survival of broods); Sturmbauer2008 (ground of a pair); Teresa2011 (the female nearer
+the eggs, a direction). That effort rises with the age of the brood (Lavery1991) follows here from
+its rising worth. Effort and tethers are assumed; the interval is from memory.
 """
 
 from __future__ import annotations
 
+import math
+
 from sim.compiler import rule
-from sim.draws import BROOD, chain, exponential, uniform
+from sim.draws import BROOD, chain, exponential, normal, uniform
 from sim.rules.claim import body_reach, keep_calm_reach
 from sim.rules.codes import (
+    BARE,
     CAVE,
     COURTING,
     DIGGING,
@@ -26,38 +50,58 @@ from sim.rules.codes import (
     FLAT,
     FRY,
     IN_TANK,
+    MALE,
     NO_BROOD,
+    ON,
     OPEN_FLOOR,
     RESTING,
+    SPONTANEOUS,
+    WATCHED,
     WRIGGLERS,
 )
+from sim.rules.dig import digging_time, uproot
 from sim.rules.hours import DAY
+from sim.rules.mate import has_young
+from sim.rules.young import lay, live_and_die, lure, value_of_young
 from sim.state import State
 from sim.tables import Floor
 
+RETRY = 3.0 * DAY  # s, assumed: a pair without a nest looks again
+RIPE_SPREAD = 0.2  # sd of ln ripening time, assumed
+
 
 @rule
-def nest_for(state: State, floor: Floor, mother: int, father: int) -> int:
+def nest_kind(state: State, i: int) -> int:
+    """Return the kind of site a fish spawns at; a pit cannot be dug in bare glass."""
+    wanted = state.fish[i].spawns_in
+    if wanted == OPEN_FLOOR and state.tank[0].substrate == BARE:
+        return FLAT
+    return wanted
+
+
+@rule
+def nest_for(state: State, floor: Floor, k: int) -> int:
     """Return the site a pair spawns at: of the kind of its species, near what it holds already.
 
     Parameters
     ----------
     state, floor
         State of the run and tables of the layout.
-    mother, father
-        The pair.
+    k
+        Row of the pair.
 
     Returns
     -------
     int
         A row of the sites, or -1 where the layout has none.
     """
-    t = state.tank[0]
-    if t.asked_site >= 0:
-        return t.asked_site
-    wanted = state.fish[mother].spawns_in
-    key = chain(chain(state.fish[mother].key, BROOD), t.broods)
-    held = state.fish[father].site
+    row = state.broods[k]
+    mother = row.mother
+    if row.asked >= 0:
+        return row.asked
+    wanted = nest_kind(state, mother)
+    key = chain(chain(state.fish[mother].key, BROOD), row.spawnings)
+    held = state.fish[row.father].site
     if held < 0:
         held = state.fish[mother].site
     best = -100.0
@@ -82,152 +126,313 @@ def nest_for(state: State, floor: Floor, mother: int, father: int) -> int:
 
 
 @rule
-def set_parent(state: State, i: int, reach: float, heat: float, tether: float) -> None:
-    """Give a parent its reach (lengths, x stage), heat and tether (x reach) at the brood."""
-    f = state.fish[i]
-    t = state.tank[0]
-    f.reach = reach * body_reach(state, f.length, state.par[0].reach_breeding)
-    f.heat = heat
-    f.tether = tether * f.reach
-    if f.site != t.brood_site:
-        f.site = t.brood_site
-        f.site_since = min(f.site_since, t.clock) if f.site_since > 0.0 else t.clock
+def effort(state: State, k: int) -> float:
+    """Return how readily parents attack (x the usual rate) for what their young are worth now."""
+    if not has_young(state, k):
+        return 1.0
+    return 1.0 + (state.par[0].brood_heat - 1.0) * value_of_young(state, k)
 
 
 @rule
-def apply_stage(state: State) -> None:
-    """Set the reach, heat and tether of both parents for the stage of their brood."""
-    t = state.tank[0]
-    p = state.par[0]
-    reach = 1.0
-    female = 1.0
-    male = 1.0
-    near = p.mother_tether
-    far = p.father_tether
-    heat = p.heat_courting
-    if t.stage == COURTING or t.stage == DIGGING:
-        reach = p.stage_reach_courting
-        female = p.female_share_before
-    elif t.stage == EGGS:
-        reach = p.stage_reach_eggs
-        female = p.female_share_eggs
-        heat = p.heat_eggs
-    elif t.stage == WRIGGLERS:
-        reach = p.stage_reach_wrigglers
-        female = p.female_share_eggs
-        heat = p.heat_wrigglers
-    elif t.stage == FRY:
-        male = p.male_share_fry
-        heat = p.heat_fry
-        near = 0.5 * (near + far)
-        far = near
-    for k in range(2):
-        i = t.mother if k == 0 else t.father
-        if i < 0 or state.fish[i].presence != IN_TANK:
-            continue
-        if t.stage == NO_BROOD or t.stage == RESTING:
-            state.fish[i].heat = 1.0
-            keep_calm_reach(state, i)
-        elif k == 0:
-            set_parent(state, i, reach, heat * female, near)
-        else:
-            set_parent(state, i, reach, heat * male, far)
-
-
-@rule
-def next_stage(state: State, floor: Floor) -> None:
-    """Pass to the next stage of the brood."""
-    t = state.tank[0]
-    p = state.par[0]
-    if t.stage == NO_BROOD or t.stage == RESTING:
-        t.stage = COURTING
-        t.nest_site = nest_for(state, floor, t.mother, t.father)
-        t.brood_site = t.nest_site
-        if t.brood_site < 0:
-            t.breeding = 0
-            t.stage = NO_BROOD
-            return
-        state.fish[t.mother].mate = t.father
-        state.fish[t.father].mate = t.mother
-        t.stage_until += max(p.courting_days - p.digging_days, 0.1) * DAY
-    elif t.stage == COURTING:
-        t.stage = DIGGING
-        t.stage_until += p.digging_days * DAY
-    elif t.stage == DIGGING:
-        t.stage = EGGS
-        t.broods += 1
-        t.stage_until += t.eggs_s
-    elif t.stage == EGGS:
-        t.stage = WRIGGLERS
-        t.stage_until += t.wrigglers_s
-    elif t.stage == WRIGGLERS:
-        t.stage = FRY
-        t.stage_until += t.fry_s
-        key = chain(chain(state.fish[t.mother].key, BROOD), 7919 + t.fry_moves)
-        t.fry_left = exponential(key)
-    else:
-        t.stage = RESTING
-        t.brood_site = t.nest_site
-        t.stage_until += p.brood_rest_days * DAY
-    apply_stage(state)
-    t.changed = 1
-    t.next_area = t.awake
-
-
-@rule
-def take_fry(state: State, floor: Floor) -> None:
-    """Let the keeper take the free-swimming fry: the pair rests and begins again."""
-    t = state.tank[0]
-    if t.breeding == 1 and t.no_brood == 0 and t.stage == FRY:
-        t.stage_until = t.clock
-        next_stage(state, floor)
-
-
-@rule
-def lose_nest(state: State, floor: Floor) -> None:
-    """End a brood whose nest has been taken away under it: the pair rests and begins again."""
-    t = state.tank[0]
-    if t.breeding == 1 and t.no_brood == 0 and COURTING <= t.stage <= FRY:
-        t.stage = FRY
-        t.stage_until = t.clock
-        next_stage(state, floor)
-
-
-@rule
-def parents_left(state: State) -> int:
-    """Return how many of the pair are alive and in the tank."""
-    t = state.tank[0]
+def parents_left(state: State, k: int) -> int:
+    """Return how many of a pair are alive and in the tank."""
+    row = state.broods[k]
     count = 0
-    for k in range(2):
-        i = t.mother if k == 0 else t.father
+    for side in range(2):
+        i = row.mother if side == 0 else row.father
         if i >= 0 and state.fish[i].presence == IN_TANK:
             count += 1
     return count
 
 
 @rule
-def move_fry(state: State, floor: Floor) -> None:
-    """Let the cloud of fry wander to a neighbouring place within its roam of the nest."""
+def at_work(state: State, k: int) -> float:
+    """Return the share of her time that a mother builds the nest or tends the young."""
+    stage = state.broods[k].stage
+    if stage in (COURTING, DIGGING):
+        return state.par[0].nest_work
+    if stage in (EGGS, WRIGGLERS):
+        return state.par[0].brood_care
+    return 0.0
+
+
+@rule
+def set_parent(state: State, k: int, i: int, tether: float) -> None:
+    """Give a parent its heat, its reach (m) and its tether (x reach) at the brood."""
+    f = state.fish[i]
     t = state.tank[0]
     p = state.par[0]
-    key = chain(chain(state.fish[t.mother].key, BROOD), 7919 + t.fry_moves)
-    t.fry_moves += 1
+    f.heat = effort(state, k)
+    ground = math.sqrt(f.heat / p.brood_heat)
+    if i == state.broods[k].mother and parents_left(state, k) == 2:
+        f.heat *= 1.0 - at_work(state, k)
+    f.reach = ground * body_reach(state, f.length, p.reach_breeding)
+    f.tether = tether * f.reach
+    place = state.broods[k].place
+    if f.site != place:
+        f.site = place
+        f.site_since = min(f.site_since, t.clock) if f.site_since > 0.0 else t.clock
+
+
+@rule
+def apply_stage(state: State, k: int) -> None:
+    """Set the heat, reach and tether of both parents for the stage and age of their brood."""
+    t = state.tank[0]
+    p = state.par[0]
+    row = state.broods[k]
+    for side in range(2):
+        i = row.mother if side == 0 else row.father
+        if i < 0 or state.fish[i].presence != IN_TANK:
+            continue
+        if row.stage == NO_BROOD or row.stage == RESTING:
+            state.fish[i].heat = 1.0
+            keep_calm_reach(state, i)
+            if t.breeding == SPONTANEOUS and side == 0 and state.fish[i].ripe < 1.0:
+                state.fish[i].site = -1  # not let in until she is ready
+        elif row.stage == FRY:
+            set_parent(state, k, i, 0.5 * (p.mother_tether + p.father_tether))
+        else:
+            set_parent(state, k, i, p.mother_tether if side == 0 else p.father_tether)
+
+
+@rule
+def set_tank_stage(state: State) -> None:
+    """Set the stage of the tank: that of the pair that is farthest on, rest counting least."""
+    t = state.tank[0]
+    t.stage = NO_BROOD
+    for k in range(len(state.broods)):
+        row = state.broods[k]
+        if row.there == 1 and (t.stage in (NO_BROOD, RESTING) or t.stage < row.stage < RESTING):
+            t.stage = row.stage if row.stage != NO_BROOD or t.stage == NO_BROOD else t.stage
+
+
+@rule
+def part(state: State, k: int) -> None:
+    """Free the row of a pair; what they hold stays with whom it belongs to."""
+    t = state.tank[0]
+    row = state.broods[k]
+    row.stage = NO_BROOD
+    apply_stage(state, k)
+    for side in range(2):
+        i = row.mother if side == 0 else row.father
+        if i >= 0:
+            state.fish[i].brood = -1
+            if t.breeding == SPONTANEOUS:
+                state.fish[i].mate = -1
+    row.there = 0
+    t.changed = 1
+
+
+@rule
+def end_brood(state: State, k: int) -> None:
+    """End a brood of whatever fate: its parents rest, at the nest."""
+    t = state.tank[0]
+    row = state.broods[k]
+    row.stage = RESTING
+    row.stage_since = t.clock
+    row.place = row.nest
+    row.young = 0.0
+    if t.breeding == SPONTANEOUS:
+        row.stage_until = t.clock
+    else:
+        row.stage_until += state.par[0].brood_rest_days * DAY
+    apply_stage(state, k)
+    t.changed = 1
+    t.next_area = t.awake
+
+
+@rule
+def count_spawning(state: State, k: int) -> None:
+    """Count a spawning and set the clock of the mother back."""
+    t = state.tank[0]
+    p = state.par[0]
+    row = state.broods[k]
+    row.spawnings += 1
+    t.spawnings += 1
+    t.first_spawn_day = min(t.first_spawn_day, t.clock / DAY)
+    state.tally[row.mother].spawnings += 1
+    state.tally[row.father].spawnings += 1
+    lay(state, k)
+    kind = state.kinds[state.fish[row.mother].species]
+    mother = state.fish[row.mother]
+    key = chain(chain(mother.key, BROOD), 500 + state.tally[row.mother].spawnings)
+    mother.ripe = 0.0
+    mother.ripening = p.ripening_share * kind.interval_s * math.exp(RIPE_SPREAD * normal(key))
+
+
+@rule
+def next_stage(state: State, floor: Floor, k: int) -> None:
+    """Pass to the next stage of a brood."""
+    t = state.tank[0]
+    p = state.par[0]
+    row = state.broods[k]
+    due = row.stage_until if t.breeding == ON else t.clock
+    row.stage_since = row.stage_until if t.breeding == ON else t.clock
+    if row.stage == NO_BROOD or row.stage == RESTING:
+        row.stage = COURTING
+        row.nest = nest_for(state, floor, k)
+        row.place = row.nest
+        if row.place < 0:
+            if t.breeding == SPONTANEOUS:
+                row.stage = RESTING
+                row.stage_until = t.clock + RETRY
+                return
+            row.stage = NO_BROOD
+            row.there = 0
+            state.fish[row.mother].brood = -1
+            state.fish[row.father].brood = -1
+            t.breeding = 0
+            return
+        state.fish[row.mother].mate = row.father
+        state.fish[row.father].mate = row.mother
+        row.stage_until = due + max(p.courting_days - p.digging_days, 0.1) * DAY
+    elif row.stage == COURTING:
+        row.stage = DIGGING
+        work = p.digging_days * DAY if t.breeding == ON else digging_time(state, k)
+        row.stage_until = due + work
+    elif row.stage == DIGGING:
+        row.stage = EGGS
+        count_spawning(state, k)
+        row.stage_until = due + row.eggs_s
+    elif row.stage == EGGS:
+        row.stage = WRIGGLERS
+        row.stage_until = due + row.wrigglers_s
+    elif row.stage == WRIGGLERS:
+        row.stage = FRY
+        row.stage_until = due + row.fry_s
+        key = chain(chain(state.fish[row.mother].key, BROOD), 7919 + row.fry_moves)
+        row.fry_left = exponential(key)
+    else:
+        if t.breeding == SPONTANEOUS:
+            t.raised += 1
+            t.fry_raised += row.young
+        end_brood(state, k)
+        return
+    apply_stage(state, k)
+    t.changed = 1
+    t.next_area = t.awake
+
+
+@rule
+def move_fry(state: State, floor: Floor, k: int) -> None:
+    """Let the cloud of fry wander to a neighbouring place within its roam of the nest."""
+    p = state.par[0]
+    row = state.broods[k]
+    key = chain(chain(state.fish[row.mother].key, BROOD), 7919 + row.fry_moves)
+    row.fry_moves += 1
     best = -1.0
-    choice = t.brood_site
+    choice = row.place
     for s in range(len(floor.site_kind)):
         cell = floor.site_cell[s]
-        step = floor.site_dist[t.brood_site, cell]
-        if step < 0.25 and floor.site_dist[t.nest_site, cell] < p.fry_roam:
+        step = floor.site_dist[row.place, cell]
+        if step < 0.25 and floor.site_dist[row.nest, cell] < p.fry_roam:
             wish = uniform(chain(key, 10 + s))
             if wish > best:
                 best = wish
                 choice = s
-    t.brood_site = choice
-    t.fry_left = exponential(chain(key, 1))
-    for k in range(2):
-        i = t.mother if k == 0 else t.father
+    row.place = choice
+    row.fry_left = exponential(chain(key, 1))
+    for side in range(2):
+        i = row.mother if side == 0 else row.father
         if state.fish[i].presence == IN_TANK:
             state.fish[i].site = choice
+
+
+@rule
+def take_fry(state: State) -> float:
+    """Let the keeper take all free-swimming fry out of the tank: their parents rest.
+
+    Parameters
+    ----------
+    state
+        State of the run.
+
+    Returns
+    -------
+    float
+        How many young were taken; where breeding is on from a day they are not counted, and 0.
+    """
+    t = state.tank[0]
+    taken = 0.0
+    for k in range(len(state.broods)):
+        row = state.broods[k]
+        if row.there == 1 and row.stage == FRY:
+            if t.breeding == SPONTANEOUS:
+                taken += row.young
+            else:
+                row.stage_until = t.clock
+            t.taken += 1
+            end_brood(state, k)
+    t.fry_taken += taken
+    set_tank_stage(state)
+    return taken
+
+
+@rule
+def lose_nest(state: State, k: int) -> None:
+    """End a brood whose nest has been taken away under it: the pair rests and begins again."""
+    t = state.tank[0]
+    row = state.broods[k]
+    if row.there == 0 or not COURTING <= row.stage <= FRY:
+        return
+    if t.breeding == SPONTANEOUS:
+        t.lost += int(has_young(state, k))
+    else:
+        row.stage_until = t.clock
+    end_brood(state, k)
+    set_tank_stage(state)
+
+
+@rule
+def ripen(state: State, passed: float) -> None:
+    """Let every grown female come nearer to being ready, by `passed` seconds of clock time."""
+    p = state.par[0]
+    for i in range(len(state.fish)):
+        f = state.fish[i]
+        if f.sex == MALE or f.presence != IN_TANK or f.length < f.ripe_length or f.ripening <= 0.0:
+            continue
+        pace = p.guard_ripening if f.brood >= 0 and has_young(state, f.brood) else 1.0
+        f.ripe += pace * passed / f.ripening
+
+
+@rule
+def gone(state: State, floor: Floor, k: int, dt: float, passed: float) -> bool:
+    """Let young of a spontaneous pair live and die; return whether none is left."""
+    t = state.tank[0]
+    row = state.broods[k]
+    live_and_die(state, floor, k, dt, passed)
+    if row.young >= 1.0:
+        return False
+    if row.eaten > 0.5 * row.laid:
+        t.eaten += 1
+    else:
+        t.lost += 1
+    end_brood(state, k)
+    return True
+
+
+@rule
+def pass_stages(state: State, floor: Floor, k: int, left: int) -> None:
+    """Pass the stages of a pair that fall due."""
+    t = state.tank[0]
+    p = state.par[0]
+    row = state.broods[k]
+    while row.there == 1 and t.clock >= row.stage_until:
+        if left < 2 and row.stage == FRY:
+            if t.breeding == SPONTANEOUS:
+                t.raised += 1
+                t.fry_raised += row.young
+            part(state, k)
+            return
+        mother = state.fish[row.mother]
+        parted = mother.compartment != state.fish[row.father].compartment
+        waits = t.breeding == SPONTANEOUS and row.stage == RESTING
+        if waits and (parted or mother.ripe < 1.0):
+            return
+        next_stage(state, floor, k)
+    ready = t.breeding == SPONTANEOUS and left == 2 and state.fish[row.mother].ripe >= 1.0
+    if ready and row.stage == FRY and t.clock >= row.stage_since + p.fry_least_days * DAY:
+        next_stage(state, floor, k)
 
 
 @rule
@@ -239,29 +444,84 @@ def brood_clock(state: State, floor: Floor, dt: float) -> None:
     state, floor
         State of the run and tables of the layout.
     dt
-        Time that has passed, s.
+        Waking time that has passed, s.
     """
     t = state.tank[0]
     if t.breeding == 0 or t.no_brood == 1:
         return
-    left = parents_left(state)
-    if left < 2:
-        before = t.stage == NO_BROOD and t.clock < t.stage_until
-        if t.stage < EGGS or t.stage == RESTING or left == 0:
-            if not before:
-                if t.stage != NO_BROOD:
-                    t.stage = NO_BROOD
-                    apply_stage(state)
-                t.breeding = 0
-            return
-    while t.clock >= t.stage_until and t.breeding == 1:
-        if left < 2 and t.stage == FRY:
-            t.stage = NO_BROOD
-            apply_stage(state)
-            t.breeding = 0
-            return
-        next_stage(state, floor)
-    if t.stage == FRY:
-        t.fry_left -= dt / (60.0 * state.par[0].fry_step_time)
-        if t.fry_left <= 0.0:
-            move_fry(state, floor)
+    t.beats += 1
+    passed = t.clock - t.ripened_at
+    t.ripened_at = t.clock
+    if t.breeding == SPONTANEOUS:
+        ripen(state, passed)
+        for j in range(len(state.fish)):
+            if t.phase == WATCHED and state.fish[j].presence == IN_TANK:
+                lure(state, floor, j, dt)
+    for k in range(len(state.broods)):
+        row = state.broods[k]
+        if row.there == 0:
+            continue
+        if row.place < 0 and NO_BROOD < row.stage < RESTING:
+            row.nest = nest_for(state, floor, k)  # a brood that was there at the start
+            row.place = row.nest
+            if row.place < 0:
+                end_brood(state, k)
+            apply_stage(state, k)
+        left = parents_left(state, k)
+        state.stage_time[row.stage] += dt
+        if left < 2:
+            before = row.stage == NO_BROOD and t.clock < row.stage_until
+            if row.stage < EGGS or row.stage == RESTING or left == 0:
+                if not before:
+                    part(state, k)
+                continue
+        if t.breeding == SPONTANEOUS and has_young(state, k):
+            t.guarded_s += dt
+            area = 0.0
+            for side in range(2):
+                i = row.mother if side == 0 else row.father
+                if state.fish[i].presence == IN_TANK:
+                    area = max(area, state.fish[i].area)
+            t.guarded_area += dt * area
+            if gone(state, floor, k, dt, passed):
+                continue
+        if row.stage == DIGGING:
+            uproot(state, floor, k, dt)
+        pass_stages(state, floor, k, left)
+        if has_young(state, k):
+            apply_stage(state, k)  # their worth has risen
+        if row.there == 1 and row.stage == FRY:
+            row.fry_left -= dt / (60.0 * state.par[0].fry_step_time)
+            if row.fry_left <= 0.0:
+                move_fry(state, floor, k)
+    set_tank_stage(state)
+
+
+@rule
+def time_to_brood_event(state: State) -> float:
+    """Return the waking time (s) until a stage falls due or fry move, or a very long one."""
+    t = state.tank[0]
+    p = state.par[0]
+    soonest = 1e12
+    if t.breeding == 0 or t.no_brood == 1:
+        return soonest
+    for k in range(len(state.broods)):
+        row = state.broods[k]
+        if row.there == 0:
+            continue
+        due = row.stage_until
+        if t.breeding == SPONTANEOUS:
+            mother = state.fish[row.mother]
+            ripe = t.clock + max(1.0 - mother.ripe, 0.0) * mother.ripening
+            if row.stage == RESTING:
+                due = max(due, ripe)
+            elif row.stage == FRY:
+                slow = t.clock + (ripe - t.clock) / p.guard_ripening
+                due = min(due, max(slow, row.stage_since + p.fry_least_days * DAY))
+            if has_young(state, k):
+                due = min(due, row.fails_at)
+        if due > t.clock:
+            soonest = min(soonest, due - t.clock + 0.5)
+        if row.stage == FRY:
+            soonest = min(soonest, max(60.0, row.fry_left * 60.0 * p.fry_step_time + 0.5))
+    return soonest

@@ -40,6 +40,7 @@ from sim.rules.contest import pair_key
 from sim.rules.fear import cover_for, frighten, make_for_cover
 from sim.rules.hours import day_row
 from sim.rules.learn import avoid, experience
+from sim.rules.mate import stage_seen
 from sim.rules.move import way
 from sim.rules.raid import bite_in_chase, raid
 from sim.rules.room import enter_if_there, passes_a_door
@@ -93,9 +94,14 @@ def count_chase(state: State, floor: Floor, i: int, j: int) -> None:
     state.tally[i].chases_given += 1
     state.tally[j].chases_taken += 1
     state.days[day_row(state)].chases += 1
-    if t.breeding == 1 and t.brood_site >= 0 and (i == t.mother or i == t.father):
+    k = state.fish[i].brood
+    if state.fish[i].mate == j:
+        t.mate_chases += 1
+    elif k >= 0:
+        state.defence[state.fish[i].sex, state.broods[k].stage] += 1
+    if k >= 0 and state.broods[k].place >= 0:
         t.pair_chases += 1
-        away = floor.site_dist[t.brood_site, state.fish[j].cell]
+        away = floor.site_dist[state.broods[k].place, state.fish[j].cell]
         if away < 0.5 * state.fish[i].reach:
             t.pair_chases_near += 1
 
@@ -139,7 +145,7 @@ def end_chase(state: State, floor: Floor, i: int, j: int, end: int, seconds: flo
     p = state.par[0]
     f = state.fish[i]
     g = state.fish[j]
-    state.ends[t.stage, end] += 1
+    state.ends[stage_seen(state, i), end] += 1
     pool_chase(state, i, j, end, seconds)
     row = state.log[f.chase_cause]
     row.end = end

@@ -28,6 +28,12 @@ DISPLAY_ONLY, CHASED, FOUGHT = range(3)
 NO_BROOD, COURTING, DIGGING, EGGS, WRIGGLERS, FRY, RESTING = range(7)
 STAGES = ("none", "courting", "digging", "eggs", "wrigglers", "fry", "resting")
 
+# Breeding modes.
+OFF, ON, SPONTANEOUS = range(3)
+
+# What the floor is made of.
+SAND, GRAVEL, BARE = range(3)
+
 # Phases of time.
 WATCHED, LEAPT, NIGHT = range(3)
 

@@ -85,7 +85,7 @@ def size_up(state: State, i: int, j: int, key: np.uint64) -> tuple[float, float]
     if f.site >= 0:
         stay = (t.clock - f.site_since) / (3600.0 * p.residency_time)
         estimate += p.residency * (1.0 - math.exp(-stay))
-    if t.breeding == 1 and EGGS <= t.stage <= FRY and (i == t.mother or i == t.father):
+    if f.brood >= 0 and EGGS <= state.broods[f.brood].stage <= FRY:
         estimate += p.brood_value
     link = state.pair[i, j]
     if link.met >= 0.0 and link.doubt > 0.0:

@@ -24,6 +24,7 @@ from sim.rules.contest import ACT_TIME, fight, pair_key
 from sim.rules.fear import frighten
 from sim.rules.hours import day_row
 from sim.rules.learn import experience, remember
+from sim.rules.mate import stage_seen
 from sim.state import State
 from sim.tables import Floor
 
@@ -247,7 +248,6 @@ def sample_chase(state: State, i: int, j: int, u: float) -> int:
 @rule
 def leapt_chase(state: State, floor: Floor, i: int, j: int, row: int) -> None:
     """Let a chase happen in unwatched time, drawn from the watched ones."""
-    t = state.tank[0]
     count_chase(state, floor, i, j)
     key = chain(chain(pair_key(state, i, j, LEAP), state.pair[i, j].chases), 5)
     k = sample_chase(state, i, j, uniform(key))
@@ -265,7 +265,7 @@ def leapt_chase(state: State, floor: Floor, i: int, j: int, row: int) -> None:
         entry.y = model.y
         for _ in range(model.bites):
             frighten(state, j, state.par[0].fear_of_bite)
-    state.ends[t.stage, end] += 1
+    state.ends[stage_seen(state, i), end] += 1
     state.log[row].end = end
     if end == HIDDEN:
         state.fish[j].cover = 1.0

@@ -94,7 +94,7 @@ def set_length(state: State, floor: Floor, i: int, length: float) -> None:
             mark_prey(state, j, i)
     if f.presence == IN_TANK:
         if is_parent(state, i):
-            apply_stage(state)
+            apply_stage(state, f.brood)
         elif f.site >= 0:
             keep_calm_reach(state, i)
     outgrow_doors(state, floor, i)

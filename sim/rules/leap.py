@@ -18,12 +18,14 @@ from __future__ import annotations
 
 from sim.compiler import rule
 from sim.draws import LEAP, chain, poisson, uniform
-from sim.rules.codes import FRY, IN_TANK, NOT_YET
+from sim.rules.breed import time_to_brood_event
+from sim.rules.codes import IN_TANK, NOT_YET
 from sim.rules.contest import pair_key
 from sim.rules.dark import time_to_dusk
 from sim.rules.encounter import leapt_attack
 from sim.rules.fear import pass_cover
 from sim.rules.hours import day_row, lights_off
+from sim.rules.pair import time_to_pairing
 from sim.rules.settle import time_to_own_event
 from sim.rules.tick import slow_update
 from sim.rules.window import fall_of_night, open_window, take_change
@@ -111,10 +113,7 @@ def piece_length(state: State) -> float:
     if busiest * dt > s.piece_events:
         dt = max(s.piece_events / busiest, 30.0)
     dt = min(dt, time_to_own_event(state) + 0.5, time_to_dusk(state) + 0.5)
-    if t.breeding == 1 and t.no_brood == 0 and t.stage_until > t.clock:
-        dt = min(dt, t.stage_until - t.clock + 0.5)
-    if t.stage == FRY:
-        dt = min(dt, max(60.0, t.fry_left * 60.0 * state.par[0].fry_step_time + 0.5))
+    dt = min(dt, time_to_brood_event(state), time_to_pairing(state))
     for i in range(n):
         f = state.fish[i]
         if f.presence == NOT_YET and f.join_time > t.clock:

@@ -13,7 +13,7 @@ from sim.compiler import rule, small_rule
 from sim.draws import ATTACK, chain, uniform
 from sim.rules.attack import available, free_to_attack, pick_victim
 from sim.rules.claim import exposure
-from sim.rules.codes import IN_TANK, PURSUE
+from sim.rules.codes import IN_TANK, PURSUE, SPONTANEOUS
 from sim.rules.encounter import attack
 from sim.rules.fear import COVER_BEAT, in_top_corner, seek_cover
 from sim.rules.feed import meal_exposure, meal_look
@@ -57,7 +57,12 @@ def weigh_attack(
 ) -> None:
     """Add the hazard and the exposure of `j` to the attack of `i`, if both are free for it."""
     link = state.pair[i, j]
-    if link.slow <= 0.0 or not free_to_attack(state, i) or not available(state, floor, i, j):
+    if (
+        link.slow <= 0.0
+        or state.fish[i].mate == j
+        or not free_to_attack(state, i)
+        or not available(state, floor, i, j)
+    ):
         return
     if link.prey == 1:
         e = hunting_range(state, i, j, d2)
@@ -69,6 +74,37 @@ def weigh_attack(
         return  # seen through a clear divider it is out of reach
     if counted:
         if state.fish[j].hiding == 1:
+            link.window_exposure_covered += e * dt
+        else:
+            link.window_exposure += e * dt
+    link.now = link.slow * e
+    state.fish[i].hazard += link.now
+
+
+@rule
+def weigh_mate(state: State, floor: Floor, i: int, dt: float, counted: bool) -> None:
+    """Add the hazard and the exposure of the mate: less while another fish in view draws it off."""
+    j = state.fish[i].mate
+    link = state.pair[i, j]
+    g = state.fish[j]
+    link.now = 0.0
+    if link.slow <= 0.0 or g.presence != IN_TANK or link.seen == 0:
+        return
+    if g.compartment != state.fish[i].compartment:
+        return
+    if not free_to_attack(state, i) or not available(state, floor, i, j):
+        return
+    dx = state.fish[i].x - g.x
+    dy = state.fish[i].y - g.y
+    e = exposure(state, floor, i, j, dx * dx + dy * dy)
+    for k in range(len(state.fish)):
+        if k != i and k != j and state.fish[k].presence == IN_TANK and state.pair[i, k].seen == 1:
+            e *= state.par[0].mate_company
+            break
+    if e <= 0.0:
+        return
+    if counted:
+        if g.hiding == 1:
             link.window_exposure_covered += e * dt
         else:
             link.window_exposure += e * dt
@@ -145,6 +181,10 @@ def look(state: State, floor: Floor) -> None:
             push_away(state, j, i, -dx, -dy, d)
             weigh_attack(state, floor, i, j, d2, dt, counted)
             weigh_attack(state, floor, j, i, d2, dt, counted)
+    if t.breeding == SPONTANEOUS:
+        for i in range(n):
+            if fish[i].presence == IN_TANK and fish[i].mate >= 0:
+                weigh_mate(state, floor, i, dt, counted)
     if t.clock < lights_off(state):
         for i in range(n):
             if fish[i].presence == IN_TANK and fish[i].hazard > 0.0:

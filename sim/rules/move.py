@@ -26,6 +26,7 @@ PACE_TIME = 5.0  # s, assumed: mean time at one pace
 NO_WAY = 90.0  # m, more than any way
 FOOD_PULL = 4.0  # 1/s, assumed
 HOME_PULL, SCHOOL_PULL, FLEE_PULL, COVER_PULL, GLASS_PULL = 2.0, 1.5, 3.0, 8.0, 2.0  # assumed, 1/s
+LURE_PULL = 2.0  # 1/s, assumed: toward a brood it means to eat of
 
 
 @rule
@@ -130,7 +131,14 @@ def lean(state: State, floor: Floor, i: int) -> tuple[float, float]:
     if f.goal == TO_FOOD:
         fx, fy, _ = way_to_food(state, floor, i)
         return px + FOOD_PULL * fx, py + FOOD_PULL * fy
-    if f.site >= 0:
+    if f.lured >= 0 and state.broods[f.lured].place >= 0:
+        there = state.broods[f.lured].place
+        dx = floor.site_next[there, f.cell, 0] - f.x
+        dy = floor.site_next[there, f.cell, 1] - f.y
+        d = math.sqrt(dx * dx + dy * dy) + 1e-6
+        px += LURE_PULL * dx / d
+        py += LURE_PULL * dy / d
+    elif f.site >= 0:
         away = floor.site_dist[f.site, f.cell]
         if f.tether < away < NO_WAY:
             dx = floor.site_next[f.site, f.cell, 0] - f.x

@@ -128,13 +128,13 @@ def do_deed(state: State, floor: Floor, deed: int, who: int, one: float, other: 
         state.fish[who].site = -1
         redraw(state, who)
     elif deed == LOSE_NEST:
-        lose_nest(state, floor)
+        lose_nest(state, who)
     elif deed == STIR:
         stir(state, one)
     elif deed == LIGHTS:
         set_lights(state, one, other)
     elif deed == TAKE_FRY:
-        take_fry(state, floor)
+        take_fry(state)
     else:
         go_on(state, floor, who == 1)
 

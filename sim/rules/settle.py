@@ -17,7 +17,19 @@ from sim.draws import SETTLE, chain, exponential, uniform
 from sim.rules.attack import decide
 from sim.rules.chase import learn_from_chase
 from sim.rules.claim import keep_calm_reach, site_claim
-from sim.rules.codes import CAVE, CHASED, EDGE, FOUGHT, IN_TANK, OPEN_FLOOR, SWIM
+from sim.rules.codes import (
+    CAVE,
+    CHASED,
+    EDGE,
+    FOUGHT,
+    IN_TANK,
+    MALE,
+    NO_BROOD,
+    OPEN_FLOOR,
+    RESTING,
+    SPONTANEOUS,
+    SWIM,
+)
 from sim.rules.contest import fight
 from sim.rules.encounter import conclude, next_contest
 from sim.state import State
@@ -28,9 +40,12 @@ CAVE_CHARM, EDGE_CHARM = 0.8, 0.4  # assumed: liking for a site with cover, agai
 
 @rule
 def is_parent(state: State, i: int) -> bool:
-    """Return whether a fish is one of the breeding pair."""
-    t = state.tank[0]
-    return t.breeding == 1 and t.stage > 0 and (i == t.mother or i == t.father)
+    """Return whether a fish is one of a pair; a resting male is an owner like others."""
+    k = state.fish[i].brood
+    if k < 0 or state.broods[k].stage == NO_BROOD:
+        return False
+    rests = state.broods[k].stage == RESTING and state.fish[i].sex == MALE
+    return not (rests and state.tank[0].breeding == SPONTANEOUS)
 
 
 @rule

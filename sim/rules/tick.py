@@ -25,6 +25,7 @@ from sim.rules.hours import day_row
 from sim.rules.hunt import grow_hungry
 from sim.rules.look import look
 from sim.rules.move import change_layer, cruise, steer
+from sim.rules.pair import pair_clocks
 from sim.rules.passage import try_doorways
 from sim.rules.settle import own_clocks
 from sim.state import State
@@ -61,6 +62,7 @@ def slow_update(state: State, floor: Floor, dt: float) -> None:
     grow_hungry(state, dt)
     newcomers(state, floor)
     brood_clock(state, floor, dt)
+    pair_clocks(state, floor, dt)
     own_clocks(state, floor, dt)
     try_doorways(state, floor, dt)
     t.held_s += t.held_now * dt

@@ -13,14 +13,16 @@ from sim.compiler import rule
 from sim.draws import LEAP, chain, uniform
 from sim.rules.attack import busy, weigh_pairs
 from sim.rules.bite import injury
-from sim.rules.codes import EGGS, IN_TANK, LEAPT, MOVED_OUT, NIGHT, SWIM, WATCHED, WRIGGLERS
+from sim.rules.codes import EGGS, FRY, IN_TANK, LEAPT, MOVED_OUT, NIGHT, SWIM, WATCHED, WRIGGLERS
 from sim.rules.dark import night_visits
 from sim.rules.familiar import grow_familiar
 from sim.rules.fear import draw_cover
 from sim.rules.grow import digest
 from sim.rules.heal import pass_time
 from sim.rules.hours import DAY, lights_off, lights_on
+from sim.rules.mate import has_young
 from sim.rules.tick import newcomers, slow_update
+from sim.rules.young import begin_visits, eat_at_night, pool_visits
 from sim.state import State
 from sim.tables import Floor
 
@@ -54,6 +56,7 @@ def open_window(state: State, floor: Floor) -> None:
             state.pair[i, j].window_free = 0.0
             state.pair[i, j].window_exposure_covered = 0.0
             state.pair[i, j].window_free_covered = 0.0
+    begin_visits(state)
 
 
 @rule
@@ -108,6 +111,7 @@ def pool_window(state: State) -> None:
     t.pool_time = keep * t.pool_time + w * t.window_time
     for k in range(len(state.pool)):
         state.pool[k].weight *= keep
+    pool_visits(state, keep, w)
     fish = state.fish
     for i in range(len(fish)):
         f = fish[i]
@@ -203,9 +207,12 @@ def pass_night(state: State, floor: Floor, dt: float) -> None:
     grow_familiar(state, floor, dt)
     if t.breeding == 0 or t.no_brood == 1 or t.stage < EGGS or t.stage > WRIGGLERS:
         return
-    for i in range(len(state.fish)):
-        if i != t.mother and i != t.father:
-            night_visits(state, i, dt / 3600.0)
+    for k in range(len(state.broods)):
+        if has_young(state, k) and state.broods[k].stage != FRY:
+            for i in range(len(state.fish)):
+                if state.fish[i].brood != k:
+                    eat_at_night(state, k, i, night_visits(state, i, dt / 3600.0))
+            return  # who is about by night finds the first nest
 
 
 @rule

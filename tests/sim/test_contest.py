@@ -138,9 +138,9 @@ def test_owning_a_site_adds_up_to_residency_and_a_brood_its_value():
     state.fish.site_since[0] = state.tank.clock[0] - 3600 * p.residency_time
     assert estimate(of) - plain == pytest.approx(p.residency * (1 - math.exp(-1)))
     state.fish.site[0] = -1
-    state.tank.breeding, state.tank.mother, state.tank.father = 1, 0, -1
+    state.broods.there[0], state.fish.brood[0] = 1, 0
     for stage, added in ((2, 0.0), (3, p.brood_value), (5, p.brood_value), (6, 0.0)):
-        state.tank.stage = stage
+        state.broods.stage[0] = stage
         assert estimate(of) - plain == pytest.approx(added)
 
 

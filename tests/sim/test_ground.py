@@ -63,8 +63,8 @@ def test_the_pair_holds_one_territory_round_its_brood():
     checked = check_file(SCENARIOS / "convict-spawning.toml")
     run = History(checked.scenario, checked.layout)
     run.advance(until_day=11.5)
-    tank = run.state.tank[0]
+    row = run.state.broods[0]
     pair = [t for t in territories(run) if len(t.fish) == 2]
     assert len(pair) == 1
-    assert set(pair[0].fish) == {int(tank.mother), int(tank.father)}
-    assert pair[0].site == int(tank.brood_site)
+    assert set(pair[0].fish) == {int(row.mother), int(row.father)}
+    assert pair[0].site == int(row.place)

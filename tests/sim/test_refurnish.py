@@ -154,4 +154,4 @@ def test_young_in_a_nest_that_is_taken_are_lost():
     assert of.state.tank.stage[0] in (3, 4)
     of.advance(until_day=1.51)
     assert of.state.tank.stage[0] == 6
-    assert 0 <= of.state.tank.nest_site[0] < len(of.floor.site_kind)
+    assert 0 <= of.state.broods.nest[0] < len(of.floor.site_kind)

@@ -172,7 +172,7 @@ def test_tables_agree_with_each_other(folder: Path, found: dict[str, Any]) -> No
 
 @pytest.mark.parametrize("dtype", [RUN_ROW, FISH_ROW, DAY_ROW])
 def test_every_column_says_its_unit(dtype: Any) -> None:
-    plain = {"run", "draw", "number_set", "fish", "day", "stage", "holds_site"}
+    plain = {"run", "draw", "number_set", "fish", "day", "stage", "holds_site", "mate"}
     ends = ("_m", "_m2", "_g", "_h", "_per_h", "_per_day", "_per_fish", "_day", "_count", "_share",
             "_0_or_1", "_0_to_1", "_injury", "_times_convict")  # fmt: skip
     names = {column_name(name) for name in dtype.names} - plain
