@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sim.draws import TRAIT, named_key
+from sim.feeding import feeding_spots, feeding_times
 from sim.parameters import parameter_record
 from sim.rules.codes import CAVE, FEMALE, FLAT, MALE, OPEN_FLOOR
 from sim.scenario import Member, Scenario, company
@@ -291,25 +292,6 @@ def fill_fits(state: State, floor: Floor) -> None:
     for i, row in enumerate(state.fish):
         for d, (width, height) in enumerate(floor.door_size):
             state.fits[i, d] = row["depth"] < height and row["width"] < width
-
-
-def feeding_times(scenario: Scenario) -> tuple[float, ...]:
-    """Return the times of day of the meals, s; none where meals are not played."""
-    feeding = scenario.feeding
-    if feeding is None:
-        return ()
-    tank = scenario.tank
-    noon = tank.lights_on_h + 0.5 * tank.light_hours
-    return tuple(3600.0 * hour for hour in feeding.times or (noon,))
-
-
-def feeding_spots(scenario: Scenario) -> tuple[tuple[float, float], ...]:
-    """Return where food falls, m; the middle of the tank where the file leaves it open."""
-    feeding = scenario.feeding
-    if feeding is None:
-        return ()
-    tank = scenario.tank
-    return feeding.spots or ((0.5 * tank.length_m, 0.5 * tank.width_m),)
 
 
 def _fill_food(state: State, scenario: Scenario) -> None:

@@ -20,7 +20,7 @@ ROWS = (
     "scenario",
     "furniture",
     "event_rules",
-    "scenario_rules pieces scenario_writing pairing",
+    "feeding scenario_rules pieces scenario_writing pairing",
     "scenario_variant placing",
     "scenario_words scenario_schema rooms",
     "compartments",
