@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sim.draws import TRAIT, named_key
-from sim.meals import feeding_spots, feeding_times
+from sim.feeding import feeding_spots, feeding_times
 from sim.parameters import parameter_record
 from sim.rules.codes import CAVE, FEMALE, FLAT, MALE, OPEN_FLOOR
 from sim.scenario import Member, Scenario, company

@@ -20,7 +20,7 @@ ROWS = (
     "scenario",
     "furniture",
     "event_rules",
-    "scenario_rules pieces scenario_writing pairing",
+    "feeding scenario_rules pieces scenario_writing pairing",
     "scenario_variant placing",
     "scenario_words scenario_schema rooms",
     "compartments",
@@ -49,7 +49,7 @@ ROWS = (
     "rules.leap rules.meal",
     "rules.advance",
     # Runs and what is made of them.
-    "start_breeding meals",
+    "start_breeding",
     "start",
     "outcome keeper refurnish",
     "occasions",

@@ -54,7 +54,7 @@ _ROWS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
             ("shoaling", "keeps to its shoal", "of 1"),
             ("temperature_low_c", "coolest water", "temperature"),
             ("temperature_high_c", "warmest water", "temperature"),
-            ("warmth", "attacks in warmer water", "word"),
+            ("warmth", "temper in warmer water", "word"),
         ),
     ),
     (
