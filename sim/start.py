@@ -17,6 +17,7 @@ import numpy as np
 
 from sim.draws import TRAIT, named_key
 from sim.errors import Problem, Refused
+from sim.observing import called_in, stretches_of
 from sim.parameters import parameter_record
 from sim.rules.codes import CAVE, FEMALE, FLAT, MALE, OPEN_FLOOR
 from sim.scenario import Member, Scenario, company
@@ -164,13 +165,18 @@ def start_state(
     floor = layout.floor()
     settings = settings or Settings()
     par = parameter_record(numbers_of_run(run, seed=seed, vary=settings.vary, changes=changes))
+    watched = stretches_of(scenario)
     state = blank_state(
         n_fish=sum(group.count for group in scenario.fish),
         n_doors=max(len(stage.door_room) for stage in layout.floors()),
         days=math.ceil(scenario.days),
         par=par,
         settings=settings.record(),
+        stretches=len(watched),
     )
+    for row, stretch in zip(state.stretches, watched, strict=True):
+        row["start"], row["end"] = stretch.start_s, stretch.end_s
+        row["until_decided"] = int(stretch.until_decided)
     people = draw_fish(
         scenario,
         seed=seed,
@@ -191,6 +197,8 @@ def start_state(
     _fill_fish(state, people, seed=seed, run=run)
     _fill_pairs(state, people)
     fill_fits(state, floor)
+    for i in called_in(scenario):
+        state.fish["join_time"][i] = NEVER  # it comes for a meeting
     if scenario.breeding.mode == "on":
         _fill_breeding(state, scenario, layout, people)
     return state

@@ -16,6 +16,8 @@ from sim.records import (
     PAIR,
     POOL,
     POOL_ROWS,
+    SEEN,
+    STRETCH,
     TALLY,
     TANK,
 )
@@ -44,6 +46,10 @@ class State(NamedTuple):
         Chases by brood stage and by how they ended, shape (7, 6).
     days
         One row for each day, shape (days,).
+    stretches
+        One row for each stretch of time that somebody watches, in order, shape (n_stretches,).
+    seen
+        Acts counted in each of them, shape (n_stretches, n, n), row toward column.
     par
         Parameters, shape (1,).
     settings
@@ -63,6 +69,8 @@ class State(NamedTuple):
     pool: np.recarray
     ends: np.ndarray
     days: np.recarray
+    stretches: np.recarray
+    seen: np.recarray
     par: np.recarray
     settings: np.recarray
     due: np.recarray
@@ -83,13 +91,19 @@ class State(NamedTuple):
 
 
 def blank_state(
-    *, n_fish: int, n_doors: int, days: int, par: np.recarray, settings: np.recarray
+    *,
+    n_fish: int,
+    n_doors: int,
+    days: int,
+    par: np.recarray,
+    settings: np.recarray,
+    stretches: int = 0,
 ) -> State:
     """Return a state of the right shapes in which nothing has happened yet.
 
     Parameters
     ----------
-    n_fish, n_doors, days
+    n_fish, n_doors, days, stretches
         Sizes of the arrays.
     par
         Parameters, shape (1,).
@@ -125,6 +139,11 @@ def blank_state(
         tank[name] = -1
     for name in ("next_check", "needed_day", "short_day"):
         tank[name] = NEVER
+    watched = rows(stretches, STRETCH)
+    for name in ("winner", "loser"):
+        watched[name] = -1
+    for name in ("ended", "first_act", "decided_at"):
+        watched[name] = NEVER
     edge = float(par["claim_edge"][0])
     curve = np.exp(np.log(edge) * np.linspace(0.0, 4.0, 257))
     return State(
@@ -137,6 +156,8 @@ def blank_state(
         pool=rows(POOL_ROWS, POOL),
         ends=np.zeros((7, 6), np.int64),
         days=rows(max(days, 1), DAY),
+        stretches=watched,
+        seen=rows((stretches, n_fish, n_fish), SEEN),
         par=par,
         settings=settings,
         due=rows(DUE_ROWS, DUE),

@@ -22,6 +22,7 @@ from sim.rules.contest import ACT_TIME, fight, pair_key
 from sim.rules.fear import frighten
 from sim.rules.hours import day_row
 from sim.rules.learn import experience, remember
+from sim.rules.observe import DISPLAY_ACT, count_act, note_contest, note_decided, watch_contest
 from sim.state import State
 from sim.tables import Floor
 
@@ -66,6 +67,7 @@ def conclude(
     t.contests += 1
     t.contest_s += seconds
     state.days[day_row(state)].contests += 1
+    note_contest(state, i, j, outcome, seconds)
     remember(state, i, j, m_i, v_i)
     remember(state, j, i, m_j, v_j)
     if outcome == 0:
@@ -116,9 +118,11 @@ def attack(state: State, floor: Floor, i: int, j: int, claim: float) -> None:
     row = note(state, floor, i, j, outcome, claim, 1)
     state.days[day_row(state)].attacks += 1
     if outcome == CHASED:
+        note_decided(state, i, j)
         start_chase(state, floor, i, j, row)
         return
     if outcome != FOUGHT:
+        count_act(state, i, j, DISPLAY_ACT)
         t.displays += 1
         state.tally[i].displays += 1
         state.fish[i].rest_until = t.clock + ACT_TIME
@@ -152,9 +156,11 @@ def contest_tick(state: State, floor: Floor, i: int) -> None:
         if f.target < 0 or state.fish[f.target].act != IN_CONTEST:
             f.act = SWIM
         return
+    j = f.target
+    since = min(state.tank[0].clock, f.act_until) - f.act_start
+    watch_contest(state, i, j, since - state.settings[0].tick, since)
     if state.tank[0].clock < f.act_until:
         return
-    j = f.target
     g = state.fish[j]
     f.act = SWIM
     g.act = SWIM
