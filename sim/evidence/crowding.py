@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from sim.evidence.study import Observables, Study, Unit, acts, column
+from sim.evidence.study import Observables, Study, Unit, acts, column, rank_correlation
 
 COUNTS = (1, 2, 4, 8, 12, 16, 20, 24)
 
@@ -32,6 +32,5 @@ def measure(units: Sequence[Unit]) -> Observables:
     found["peak_at"] = float(COUNTS[int(np.argmax(total))])
     found["last_over_peak"] = float(total[-1] / max(total.max(), 1e-9))
     each = total / np.array(COUNTS)
-    found["each_24_over_1"] = float(each[-1] / max(each[0], 1e-9))
-    found["each_step_up"] = float(np.max(each[1:] / np.maximum(each[:-1], 1e-9)))
+    found["rho_each"] = rank_correlation(np.array(COUNTS, dtype=float), each)
     return found

@@ -38,7 +38,7 @@ def unit(study: Study, k: int) -> Unit:
         name = f"free_{1000 * length:.0f}"
         found[name] = area(history, 0) if free_of_glass(history) else float("nan")
     pair = study.begin("arena-pair", k)
-    pair.advance(until_day=6.6)
+    pair.advance(until_day=11.5)
     found["pair"] = area(pair, 0)
     found["stony"] = area(study.play("stony-arena", k), 0)
     found["clear"] = area(study.play("clear-arena", k), 0)

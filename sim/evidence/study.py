@@ -16,8 +16,10 @@ from typing import Any
 
 import numpy as np
 
-from sim.check import Checked, check_file, check_scenario
+from sim.check import Checked, check_file
 from sim.engine import History
+from sim.errors import Problem, Refused
+from sim.scenario_rules import faults
 
 Unit = dict[str, Any]
 Observables = dict[str, float]
@@ -43,7 +45,11 @@ def set_up(name: str, changes: tuple[FishChange, ...] = ()) -> Checked:
     fish = tuple(
         group.model_copy(update=dict(told.get(group.name, ()))) for group in checked.scenario.fish
     )
-    return check_scenario(checked.scenario.model_copy(update={"fish": fish}))
+    scenario = checked.scenario.model_copy(update={"fish": fish})
+    problems = [Problem(str(place), text) for place, text in faults(scenario)]
+    if problems:
+        raise Refused(tuple(problems))
+    return Checked(scenario, checked.layout, checked.warnings)  # other fish, the same tank
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
