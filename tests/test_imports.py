@@ -51,7 +51,11 @@ ROWS = (
     "engine",
     "ground model crew spare",
     "batch",
-    "summary",
+    "summary evidence",
+    "evidence.study",
+    "evidence.matched evidence.experience evidence.size evidence.hierarchy evidence.unequal "
+    "evidence.structure evidence.brood evidence.ground evidence.crowding",
+    "evidence.patterns",
     "comparison",
 )
 ROW_OF = {module: k for k, row in enumerate(ROWS) for module in row.split()}
