@@ -28,7 +28,7 @@ def band_of(pattern: Pattern, name: str) -> Part:
 
 
 def bar(ax: Axes, at: float, seen: Measured, part: Part, *, label: str) -> None:
-    """Draw one observable as a dot with its error before its band."""
+    """Draw one observable with two standard errors before its band: a dot inside, a cross outside."""
     ax.bar(at, part.high - part.low, bottom=part.low, width=0.6, color=PALE, zorder=1)
     if part.published == part.published:
         ax.plot([at - 0.3, at + 0.3], [part.published] * 2, color=GREY, lw=1.5, zorder=2)
@@ -124,9 +124,9 @@ def _brood(fig: Figure, pattern: Pattern, seen: dict[str, Measured]) -> None:
         x = [0.0, 1.0, 2.0, 3.0]
         curve(left, seen, x, names, label=parent, color=color, marker=marker)
     left.set_xticks(range(4), stages)
-    left.set_ylim(bottom=0)
+    left.set_ylim(0, 1.5 * left.get_ylim()[1])
     left.set_ylabel("acts on an intruder\nin a quarter of an hour")
-    left.legend(frameon=False)
+    left.legend(frameon=False, loc="upper left", ncols=2)
     names = {"parent_over_lone": "one of two\nover alone", "male_share_fry": "his share,\nfry"}
     dots(right, pattern, seen, names)
     right.set_ylim(bottom=0)
@@ -142,7 +142,7 @@ def _ground(fig: Figure, pattern: Pattern, seen: dict[str, Measured]) -> None:
     left.set_xticks(lengths, [f"{x:.0f}" for x in lengths])
     left.minorticks_off()
     left.legend(frameon=False)
-    dots(right, pattern, seen, {"free_50": "5 cm, alone", "crowd": "5 cm, crowd", "pair": "pair"})
+    dots(right, pattern, seen, {"free_50": "5 cm,\nalone", "crowd": "5 cm,\ncrowd", "pair": "9 cm,\npair"})
     right.set(yscale="log", ylabel="ground, m²")
 
 
@@ -191,8 +191,8 @@ def figure(pattern: Pattern, result: Result) -> Figure:
         verdicts: list[Verdict] = verdicts_of(pattern, result)
         met = sum(verdict.met for verdict in verdicts)
         fig.suptitle(
-            f"{pattern.key}: {met} of {len(verdicts)} parts inside (dot inside, cross outside; "
-            "pale: band, line: published)",
+            f"{pattern.key}: {met} of {len(verdicts)} parts pass "
+            "(pale: band, line: published, bars: two standard errors)",
             fontsize=9.5, color=GREY,
         )  # fmt: skip
     return fig

@@ -41,9 +41,12 @@ def verdicts_of(pattern: Pattern, result: Result) -> list[Verdict]:
 
 def screen_table(pattern: Pattern, result: Result) -> Table:
     """Return one pattern as a table for the screen."""
-    table = Table(title=f"{pattern.key}  {pattern.title}", title_justify="left", box=None)
-    for heading in ("", "published", "band", "seen", "", "the agreement is"):
-        table.add_column(heading, overflow="fold")
+    table = Table(
+        title=f"{pattern.key}  {pattern.title}", title_justify="left", box=None, padding=(0, 1, 0, 0)
+    )
+    table.add_column("", ratio=1)
+    for heading in ("paper", "band", "seen", "", ""):
+        table.add_column(heading, no_wrap=True)
     for verdict in verdicts_of(pattern, result):
         part = verdict.part
         style = "water" if verdict.met else "accent"
