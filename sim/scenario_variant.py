@@ -2,8 +2,8 @@
 
 A variant states only what differs. Tables are merged key by key. In the lists ``pieces``, ``fish``,
 ``events`` and ``observe`` an entry with a name the base has changes that entry, any other is added
-at the end; ``[remove]`` takes entries out by name, or ``"all"``. Every other list is replaced whole. When the
-footprint differs, the variant says whether inherited places keep or stretch.
+at the end; ``[remove]`` takes entries out by name, or ``"all"``. Every other list is replaced
+whole. When the footprint differs, the variant says whether inherited places keep or stretch.
 
 Every value remembers the file it came from, so that an error names the right one.
 """

@@ -142,7 +142,12 @@ def _ground(fig: Figure, pattern: Pattern, seen: dict[str, Measured]) -> None:
     left.set_xticks(lengths, [f"{x:.0f}" for x in lengths])
     left.minorticks_off()
     left.legend(frameon=False)
-    dots(right, pattern, seen, {"free_50": "5 cm,\nalone", "crowd": "5 cm,\ncrowd", "pair": "9 cm,\npair"})
+    dots(
+        right,
+        pattern,
+        seen,
+        {"free_50": "5 cm,\nalone", "crowd": "5 cm,\ncrowd", "pair": "9 cm,\npair"},
+    )
     right.set(yscale="log", ylabel="ground, m²")
 
 

@@ -106,9 +106,7 @@ def play_pattern(
     spent = time.perf_counter() - began
     taken = []
     for without in pattern.nulls if nulls else ():
-        taken.append(
-            {"without": list(without), "runs": fewer, "seen": _plain(one(without, fewer))}
-        )
+        taken.append({"without": list(without), "runs": fewer, "seen": _plain(one(without, fewer))})
     return {
         "runs": number,
         "quick": quick,

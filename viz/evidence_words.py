@@ -42,7 +42,10 @@ def verdicts_of(pattern: Pattern, result: Result) -> list[Verdict]:
 def screen_table(pattern: Pattern, result: Result) -> Table:
     """Return one pattern as a table for the screen."""
     table = Table(
-        title=f"{pattern.key}  {pattern.title}", title_justify="left", box=None, padding=(0, 1, 0, 0)
+        title=f"{pattern.key}  {pattern.title}",
+        title_justify="left",
+        box=None,
+        padding=(0, 1, 0, 0),
     )
     table.add_column("", ratio=1)
     for heading in ("paper", "band", "seen", "", ""):

@@ -50,9 +50,7 @@ def measure(units: Sequence[Unit]) -> Observables:
         found[f"male_share_{stage}"] = ratio(his, his + hers)
     found["male_share_falls"] = found["male_share_courting"] - found["male_share_fry"]
     guarded = STAGES[1:]
-    pair = sum(
-        mean[f"pair_{p}_{s}_own_chases"] for p in ("father", "mother") for s in guarded
-    )
+    pair = sum(mean[f"pair_{p}_{s}_own_chases"] for p in ("father", "mother") for s in guarded)
     lone = sum(mean[f"lone_mother_{s}_own_chases"] for s in guarded)
     found["parent_over_lone"] = ratio(pair / 2.0, lone)
     own, other = (

@@ -12,7 +12,7 @@ Oliveira1996a, Oliveira1996b
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 
@@ -40,7 +40,7 @@ def top_share(wins: np.ndarray) -> float:
 def reversals(weeks: list[np.ndarray]) -> float:
     """Return the share of pairs whose order of one week is turned over in the next."""
     turned = asked = 0
-    for before, after in zip(weeks, weeks[1:], strict=False):
+    for before, after in pairwise(weeks):
         for i, j in combinations(range(len(before)), 2):
             one, two = before[i, j] - before[j, i], after[i, j] - after[j, i]
             if one != 0 and two != 0:
@@ -62,7 +62,7 @@ def unit(study: Study, k: int) -> Unit:
             found["h_contests"] = landau_h(np.array(five.state.pair.wins))
         else:
             counts.append(decided(five))
-    found["reversals"] = reversals([b - a for a, b in zip(counts, counts[1:], strict=False)])
+    found["reversals"] = reversals([b - a for a, b in pairwise(counts)])
     four = decided(study.play("group-of-4", k))
     found["linear_4"] = float(landau_h(four) > 1.0 - 1e-9)
     return found

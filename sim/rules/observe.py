@@ -129,4 +129,3 @@ def note_decided(state: State, winner: int, loser: int) -> None:
     stretch.decided_at = t.clock
     if stretch.until_decided == 1:
         t.stop_at = min(t.stop_at, t.clock)
-
