@@ -28,7 +28,7 @@ def band_of(pattern: Pattern, name: str) -> Part:
 
 
 def bar(ax: Axes, at: float, seen: Measured, part: Part, *, label: str) -> None:
-    """Draw one observable with two standard errors before its band: a dot inside, a cross outside."""
+    """Draw one observable with two standard errors before its band; a cross is outside."""
     ax.bar(at, part.high - part.low, bottom=part.low, width=0.6, color=PALE, zorder=1)
     if part.published == part.published:
         ax.plot([at - 0.3, at + 0.3], [part.published] * 2, color=GREY, lw=1.5, zorder=2)
@@ -127,8 +127,8 @@ def _brood(fig: Figure, pattern: Pattern, seen: dict[str, Measured]) -> None:
     left.set_ylim(0, 1.5 * left.get_ylim()[1])
     left.set_ylabel("acts on an intruder\nin a quarter of an hour")
     left.legend(frameon=False, loc="upper left", ncols=2)
-    names = {"parent_over_lone": "one of two\nover alone", "male_share_fry": "his share,\nfry"}
-    dots(right, pattern, seen, names)
+    shown = {"parent_over_lone": "one of two\nover alone", "male_share_fry": "his share,\nfry"}
+    dots(right, pattern, seen, shown)
     right.set_ylim(bottom=0)
 
 
@@ -142,12 +142,8 @@ def _ground(fig: Figure, pattern: Pattern, seen: dict[str, Measured]) -> None:
     left.set_xticks(lengths, [f"{x:.0f}" for x in lengths])
     left.minorticks_off()
     left.legend(frameon=False)
-    dots(
-        right,
-        pattern,
-        seen,
-        {"free_50": "5 cm,\nalone", "crowd": "5 cm,\ncrowd", "pair": "9 cm,\npair"},
-    )
+    names = {"free_50": "5 cm,\nalone", "crowd": "5 cm,\ncrowd", "pair": "9 cm,\npair"}
+    dots(right, pattern, seen, names)
     right.set(yscale="log", ylabel="ground, m²")
 
 
@@ -189,7 +185,7 @@ def figure(pattern: Pattern, result: Result) -> Figure:
     pattern, result
         The pattern and its kept results.
     """
-    style: dict[str, Any] = {"font.size": 11, "axes.spines.top": False, "axes.spines.right": False}
+    style: Any = {"font.size": 11, "axes.spines.top": False, "axes.spines.right": False}
     with matplotlib.rc_context(style):
         fig = Figure(figsize=SIZE, layout="constrained")
         DRAWN.get(pattern.module, _plain)(fig, pattern, measured_of(result["seen"]))

@@ -76,7 +76,8 @@ def what_destroys(pattern: Pattern, result: Result) -> list[str]:
     for part in pattern.parts:
         if not base[part.observable]:
             continue
-        gone, left = [], []
+        gone: list[str] = []
+        left: list[str] = []
         for null in result["nulls"]:
             if part.observable.endswith("_untaught") and "learning" in null["without"]:
                 continue
@@ -172,9 +173,9 @@ def generated(results: dict[str, Result]) -> str:
         "",
         "## The patterns, one by one",
         "",
-        "`holdwater evidence` plays them anew. Bands were fixed before anything was tuned and stand "
-        "in `sim/data/patterns.toml`; `[A]` marks a line that is ours, no paper's. ± is one standard "
-        "error over replicates. *Imposed*: a parameter holds it, no credit. *Fitted*: a number was "
+        "`holdwater evidence` plays them anew. Bands were fixed before anything was tuned and "
+        "stand in `sim/data/patterns.toml`; `[A]` marks a line that is ours, no paper's. ± is one "
+        "standard error over replicates. *Imposed*: a parameter holds it, no credit. *Fitted*: a number was "
         "set with it in view. *Predicted*: neither. Parts inside their bands:",
         "",
         *overview(results),
