@@ -63,11 +63,11 @@ def show_evidence(
         for sentence in what_destroys(pattern, kept[pattern.key]):
             out.print("  " + sentence.replace("*", ""), style="slate", highlight=False)
         out.print()
+        if write is not None:
+            _write(write, kept)  # after each, so that what is done is kept if it is stopped
     for pattern in load_patterns().values():
         if not pattern.module and only is None:
             out.print(f"{pattern.key}  {pattern.title}: {pattern.waits}.")
-    if write is not None:
-        _write(write, kept)
 
 
 def _progress() -> Progress:

@@ -175,8 +175,9 @@ def generated(results: dict[str, Result]) -> str:
         "",
         "`holdwater evidence` plays them anew. Bands were fixed before anything was tuned and "
         "stand in `sim/data/patterns.toml`; `[A]` marks a line that is ours, no paper's. ± is one "
-        "standard error over replicates. *Imposed*: a parameter holds it, no credit. *Fitted*: a number was "
-        "set with it in view. *Predicted*: neither. Parts inside their bands:",
+        "standard error over replicates. *Imposed*: a parameter holds it, no credit. "
+        "*Fitted*: a number was set with it in view. *Predicted*: neither. Parts inside their "
+        "bands:",
         "",
         *overview(results),
         "",
