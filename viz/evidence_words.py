@@ -8,7 +8,7 @@ from typing import Any
 from rich.table import Table
 from rich.text import Text
 
-from sim.evidence.patterns import Part, Pattern, Verdict, hold, load_patterns
+from sim.evidence.patterns import WIDEN, Part, Pattern, Verdict, hold, load_patterns
 from viz.evidence_results import Result, measured_of, met_by_part
 
 BEGIN = "<!-- from here to the end mark: made by `holdwater evidence --write docs` -->"
@@ -70,25 +70,33 @@ def null_words(without: list[str]) -> str:
 
 
 def what_destroys(pattern: Pattern, result: Result) -> list[str]:
-    """Return a sentence for each part: which nulls destroy it."""
+    """Return a sentence for each part that is met: what takes it out of its band, or moves it."""
     base = met_by_part(pattern, result["seen"], quick=result["quick"])
+    full = measured_of(result["seen"])
     sentences = []
     for part in pattern.parts:
-        if not base[part.observable]:
+        name = part.observable
+        if not base[name] or not result["nulls"]:
             continue
         gone: list[str] = []
-        left: list[str] = []
+        moved: list[str] = []
         for null in result["nulls"]:
-            if part.observable.endswith("_untaught") and "learning" in null["without"]:
+            if name.endswith("_untaught") and "learning" in null["without"]:
                 continue
-            met = met_by_part(pattern, null["seen"], quick=True)[part.observable]
-            (left if met else gone).append(null_words(null["without"]))
-        if not gone and left:
-            sentences.append(
-                f"*{part.words}* survives all {len(left)}: it supports none of these mechanisms."
-            )
-        elif gone:
-            sentences.append(f"*{part.words}* is destroyed {', '.join(gone)}.")
+            seen = measured_of(null["seen"])[name]
+            away = abs(seen.value - full[name].value)
+            clear = WIDEN * math.hypot(seen.error, full[name].error)
+            if not met_by_part(pattern, null["seen"], quick=True)[name]:
+                gone.append(null_words(null["without"]))
+            elif away > clear:
+                moved.append(null_words(null["without"]))
+        if gone:
+            text = f"*{part.words}* is destroyed {', '.join(gone)}"
+        else:
+            text = f"*{part.words}* survives all of them, and supports none of these mechanisms"
+        if moved:
+            text += f"; it moves, inside its band, {', '.join(moved)}"
+        sentences.append(text + ".")
     return sentences
 
 

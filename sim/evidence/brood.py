@@ -16,6 +16,7 @@ import numpy as np
 
 from sim.evidence.study import Observables, Study, Unit, acts, column, ratio
 
+INTRUDERS = {"own": 3, "other": 1}  # at each stage
 STAGES = ("courting", "eggs", "wrigglers", "fry", "late fry")
 
 
@@ -31,8 +32,10 @@ def unit(study: Study, k: int) -> Unit:
             (intruder,) = history.occasions.rows[stretch.fish[0].lower()]
             for row, parent in enumerate(("father", "mother")):
                 key = f"{name}_{parent}_{stage}_{kind.split()[0]}"
-                found[key] = float(counts[s, row, intruder])
-                found[f"{key}_chases"] = float(chases[s, row, intruder])
+                each = 1.0 / INTRUDERS[kind.split()[0]]
+                found[key] = found.get(key, 0.0) + each * counts[s, row, intruder]
+                key = f"{key}_chases"
+                found[key] = found.get(key, 0.0) + each * chases[s, row, intruder]
     return found
 
 
@@ -43,8 +46,9 @@ def measure(units: Sequence[Unit]) -> Observables:
     for parent in ("father", "mother"):
         by_stage = [mean[f"pair_{parent}_{stage}_own"] for stage in STAGES[:4]]
         found |= {f"{parent}_{s}": v for s, v in zip(STAGES, by_stage, strict=False)}
-        found[f"{parent}_wrigglers_over_eggs"] = ratio(by_stage[2], by_stage[1])
-        found[f"{parent}_fry_over_wrigglers"] = ratio(by_stage[3], by_stage[2])
+        _, eggs, wrigglers, fry = by_stage
+        found[f"{parent}_rise_wrigglers"] = ratio(wrigglers - eggs, wrigglers + eggs)
+        found[f"{parent}_rise_fry"] = ratio(fry - wrigglers, fry + wrigglers)
     for stage in ("courting", "eggs", "fry"):
         his, hers = (mean[f"pair_{p}_{stage}_own_chases"] for p in ("father", "mother"))
         found[f"male_share_{stage}"] = ratio(his, his + hers)

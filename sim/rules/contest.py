@@ -32,7 +32,7 @@ from sim.state import State
 
 ROUND = 6.0  # s
 LONGEST = 450  # rounds, 45 min
-ACT_TIME = 10.0  # s between acts within a phase, assumed
+DISPLAY_TIME = 10.0  # s that a display which leads to nothing takes, assumed
 
 
 @rule

@@ -3,7 +3,7 @@
 An *agonistic act* is one of four things: a display, a bite, an act of mouth wrestling, a chase.
 
 - An attack that goes no further is one display.
-- A contest gives one act every ten seconds, of the kind of its phase: displays, then bites (tail
+- A contest gives one act every `act_time`, of the kind of its phase: displays, then bites (tail
   beats among them), then mouth wrestling; the two fish act in turn.
 - A chase is one act, and each bite that lands in it is one more.
 
@@ -19,7 +19,7 @@ acts in a minute of contest hangs on it.
 from __future__ import annotations
 
 from sim.compiler import rule
-from sim.rules.contest import ACT_TIME, phase_ends
+from sim.rules.contest import phase_ends
 from sim.state import State
 
 DISPLAY_ACT, BITE_ACT, WRESTLE_ACT, CHASE_ACT = range(4)
@@ -74,13 +74,14 @@ def watch_contest(state: State, i: int, j: int, before: float, now: float) -> No
     """
     if len(state.stretches) == 0:
         return
-    done = int(before / ACT_TIME)
-    acts = int(now / ACT_TIME)
+    each = state.par[0].act_time
+    done = int(before / each)
+    acts = int(now / each)
     if acts == done:
         return
     display, biting = phase_ends(state, i, j, state.pair[min(i, j), max(i, j)].bouts)
     for act in range(done, acts):
-        at = (act + 1) * ACT_TIME
+        at = (act + 1) * each
         kind = WRESTLE_ACT
         if at <= display:
             kind = DISPLAY_ACT
