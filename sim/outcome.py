@@ -175,6 +175,11 @@ class Outcome:
         Chases by brood stage and end, shape (7, 6).
     log
         The last attacks with their reasons, in order of time, fields of `sim.records.LOG`.
+    stretches
+        What was watched: fields of `sim.records.STRETCH`, shape (n_stretches,).
+    seen
+        Acts counted then, fields of `sim.records.SEEN`, row toward column, shape
+        (n_stretches, n_fish, n_fish).
     """
 
     run: int
@@ -186,6 +191,8 @@ class Outcome:
     wins: np.ndarray
     ends: np.ndarray
     log: np.ndarray
+    stretches: np.ndarray
+    seen: np.ndarray
 
 
 def outcome_of(state: State, scenario: Scenario, floor: Floor, *, run: int) -> Outcome:
@@ -218,6 +225,8 @@ def outcome_of(state: State, scenario: Scenario, floor: Floor, *, run: int) -> O
         wins=np.array(state.pair["wins"]),
         ends=state.ends.copy(),
         log=np.array(state.log[order]),
+        stretches=np.array(state.stretches),
+        seen=np.array(state.seen),
     )
 
 

@@ -234,6 +234,9 @@ TANK = np.dtype(
         # what is done to the tank
         ("furniture", "i8"),  # stage of the furniture
         ("next_event", "i8"),  # in the order of time
+        ("stretch", "i8"),  # of those that somebody watches: the present or the coming one
+        ("next_stretch", "i8"),  # that is to be begun or ended
+        ("watch_until", "f8"),  # s, no gap before
         ("next_check", "f8"),  # s, the keeper's next look
         ("stir", "f8"),  # what a water change adds to the attack hazard, as a share
         ("stir_fade", "f8"),  # s
@@ -413,6 +416,37 @@ FOOD = np.dtype(
         ("food", "f8"),  # g left
         ("crowd", "i8"),  # fish that make for it or eat there
         ("asked", "f8"),  # g those within reach would eat in a look
+    ],
+    align=True,
+)
+
+STRETCH = np.dtype(
+    [
+        ("start", "f8"),  # s
+        ("end", "f8"),  # s, as it was asked for
+        ("ended", "f8"),  # s, as it was; NEVER before
+        ("first_act", "f8"),  # s; NEVER before
+        ("until_decided", "i8"),  # 1 where it ends when somebody has won
+        ("over", "i8"),
+        ("missed", "i8"),  # 1 where a fish of the meeting was not to be had
+        ("winner", "i8"),  # of the first contest or retreat; -1 before
+        ("loser", "i8"),
+        ("decided_at", "f8"),  # s
+    ],
+    align=True,
+)
+
+SEEN = np.dtype(
+    [
+        ("displays", "i8"),  # acts of row toward column
+        ("bites", "i8"),
+        ("wrestles", "i8"),
+        ("chases", "i8"),
+        ("contests", "i8"),  # that row opened and that ended
+        ("contest_s", "f8"),
+        ("display_s", "f8"),
+        ("biting_s", "f8"),
+        ("wrestling_s", "f8"),
     ],
     align=True,
 )

@@ -9,6 +9,7 @@ from itertools import combinations
 from sim.event_rules import event_faults
 from sim.fields import shown
 from sim.naming import member_names
+from sim.observing import observation_faults
 from sim.scenario import MOST_FISH, Scenario, company
 
 Place = tuple[str | int, ...]
@@ -70,6 +71,7 @@ def faults(scenario: Scenario) -> list[Fault]:
         *_mates(scenario),
         *_unknown_names(scenario),
         *event_faults(scenario),
+        *observation_faults(scenario),
     ]
 
 
@@ -83,7 +85,7 @@ def _too_many_fish(scenario: Scenario) -> Iterator[Fault]:
 
 
 def _doubled_names(scenario: Scenario) -> Iterator[Fault]:
-    for key in ("pieces", "events"):
+    for key in ("pieces", "events", "observe"):
         seen: set[str] = set()
         for index, entry in enumerate(getattr(scenario, key)):
             if entry.name.lower() in seen:

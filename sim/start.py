@@ -17,6 +17,7 @@ import numpy as np
 
 from sim.draws import TRAIT, named_key
 from sim.feeding import feeding_spots, feeding_times
+from sim.observing import called_in, stretches_of
 from sim.parameters import parameter_record
 from sim.rules.codes import CAVE, FEMALE, FLAT, MALE, OPEN_FLOOR
 from sim.scenario import Member, Scenario, company
@@ -174,6 +175,7 @@ def start_state(
     par = parameter_record(numbers_of_run(run, seed=seed, vary=settings.vary, changes=changes))
     plants = [piece for piece in layout.pieces if piece.kind.group == "plant"]
     kinds = {fish.species.key for fish in company(scenario)}
+    watched = stretches_of(scenario)
     state = blank_state(
         n_fish=sum(group.count for group in scenario.fish),
         n_doors=max(len(stage.door_room) for stage in layout.floors()),
@@ -184,7 +186,11 @@ def start_state(
         n_meals=len(feeding_times(scenario)),
         n_kinds=len(kinds),
         n_plants=len(plants),
+        stretches=len(watched),
     )
+    for row, stretch in zip(state.stretches, watched, strict=True):
+        row["start"], row["end"] = stretch.start_s, stretch.end_s
+        row["until_decided"] = int(stretch.until_decided)
     people = draw_fish(
         scenario,
         seed=seed,
@@ -205,6 +211,8 @@ def start_state(
     _fill_fish(state, people, seed=seed, run=run, temperature_c=scenario.tank.temperature_c)
     _fill_pairs(state, people)
     fill_fits(state, floor)
+    for i in called_in(scenario):
+        state.fish["join_time"][i] = NEVER  # it comes for a meeting
     _fill_food(state, scenario)
     fill_breeding(state, scenario, layout, people)
     return state

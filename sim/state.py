@@ -21,6 +21,8 @@ from sim.records import (
     PLANT,
     POOL,
     POOL_ROWS,
+    SEEN,
+    STRETCH,
     TALLY,
     TANK,
     VISIT,
@@ -62,6 +64,10 @@ class State(NamedTuple):
         Chases by brood stage and by how they ended, shape (7, 6).
     days
         One row for each day, shape (days,).
+    stretches
+        One row for each stretch of time that somebody watches, in order, shape (n_stretches,).
+    seen
+        Acts counted in each of them, shape (n_stretches, n, n), row toward column.
     par
         Parameters, shape (1,).
     settings
@@ -94,6 +100,8 @@ class State(NamedTuple):
     pool: np.recarray
     ends: np.ndarray
     days: np.recarray
+    stretches: np.recarray
+    seen: np.recarray
     par: np.recarray
     settings: np.recarray
     due: np.recarray
@@ -127,12 +135,13 @@ def blank_state(
     n_meals: int = 0,
     n_kinds: int = 1,
     n_plants: int = 0,
+    stretches: int = 0,
 ) -> State:
     """Return a state of the right shapes in which nothing has happened yet.
 
     Parameters
     ----------
-    n_fish, n_doors, days, n_spots, n_meals, n_kinds, n_plants
+    n_fish, n_doors, days, n_spots, n_meals, n_kinds, n_plants, stretches
         Sizes of the arrays.
     par
         Parameters, shape (1,).
@@ -177,6 +186,11 @@ def blank_state(
     broods = rows(BROOD_ROWS, BROOD)
     for name in ("mother", "father", "place", "nest", "asked"):
         broods[name] = -1
+    watched = rows(stretches, STRETCH)
+    for name in ("winner", "loser"):
+        watched[name] = -1
+    for name in ("ended", "first_act", "decided_at"):
+        watched[name] = NEVER
     edge = float(par["claim_edge"][0])
     curve = np.exp(np.log(edge) * np.linspace(0.0, 4.0, 257))
     return State(
@@ -195,6 +209,8 @@ def blank_state(
         pool=rows(POOL_ROWS, POOL),
         ends=np.zeros((7, 6), np.int64),
         days=rows(max(days, 1), DAY),
+        stretches=watched,
+        seen=rows((stretches, n_fish, n_fish), SEEN),
         par=par,
         settings=settings,
         due=rows(DUE_ROWS, DUE),

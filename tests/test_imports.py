@@ -19,7 +19,7 @@ ROWS = (
     "care naming verdict settings unmeasured",
     "scenario",
     "furniture",
-    "event_rules",
+    "event_rules observing",
     "feeding scenario_rules pieces scenario_writing pairing",
     "scenario_variant placing",
     "scenario_words scenario_schema rooms",
@@ -33,7 +33,7 @@ ROWS = (
     "rules.bite rules.sweep rules.dark rules.familiar rules.young rules.dig",
     "rules.breed",
     "rules.pair",
-    "rules.room",
+    "rules.room rules.observe",
     "rules.hunt",
     "rules.move rules.attack",
     "rules.fear",
@@ -56,7 +56,11 @@ ROWS = (
     "engine",
     "ground model crew spare",
     "batch",
-    "summary",
+    "summary evidence",
+    "evidence.study",
+    "evidence.matched evidence.experience evidence.size evidence.hierarchy evidence.unequal "
+    "evidence.structure evidence.brood evidence.ground evidence.crowding",
+    "evidence.patterns",
     "comparison",
 )
 ROW_OF = {module: k for k, row in enumerate(ROWS) for module in row.split()}

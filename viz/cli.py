@@ -200,6 +200,31 @@ def parameters(
 
 
 @app.command()
+def evidence(
+    only: Annotated[
+        str | None, typer.Option("--only", metavar="P1,P4", help="These patterns alone.")
+    ] = None,
+    quick: Annotated[
+        bool, typer.Option("--quick", help="Fewer replicates, against wider bands.")
+    ] = False,
+    runs: Annotated[
+        str | None, typer.Option("--runs", metavar="N", help="Replicates of each pattern.")
+    ] = None,
+    seed: Seed = None,
+    nulls: Annotated[
+        bool, typer.Option("--nulls", help="Play them with mechanisms taken away, too.")
+    ] = False,
+    write: Annotated[
+        Path | None, typer.Option("--write", metavar="DIR", help="Write the page and its figures.")
+    ] = None,
+) -> None:
+    """Play the patterns of the literature and compare."""
+    from viz.evidence_command import show_evidence
+
+    show_evidence(only=only, quick=quick, runs=runs, seed=seed, nulls=nulls, write=write)
+
+
+@app.command()
 def schema(
     out: Annotated[
         Path | None, typer.Option("--out", metavar="FILE", help="Write it there instead.")

@@ -156,7 +156,7 @@ def close_window(state: State, floor: Floor) -> None:
     if night:
         fall_of_night(state)
         return
-    if s.watch_all == 1:
+    if s.watch_all == 1 or t.clock < t.watch_until:
         open_window(state, floor)
         return
     gap = min(max(s.gap_share * (t.awake - t.last_change), s.gap_least), s.gap_most)

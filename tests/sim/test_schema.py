@@ -9,7 +9,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from sim.care import Brood, Established, Event, Feeding, KeeperPlan, Move
+from sim.care import Brood, Established, Event, Feeding, KeeperPlan, Move, Observation
 from sim.fields import Table, file_key
 from sim.scenario import Breeding, Door, FishGroup, Piece, Scenario, Tank
 from sim.scenario_schema import json_schema, schema_text, write_schema
@@ -29,6 +29,7 @@ SECTIONS: dict[str, type[Table]] = {
     "`[feeding]`": Feeding,
     "`[[events]]`": Event,
     "`[[events.moves]]`": Move,
+    "`[[observe]]`": Observation,
     "`[keeper_plan]`": KeeperPlan,
 }
 
