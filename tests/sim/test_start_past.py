@@ -118,7 +118,7 @@ def test_a_place_that_cannot_be_held_is_refused():
         parts(established={"owns": "heater"})
         | {
             "pieces": [
-                {"name": "heater", "kind": "heater", "size": "small", "x": "3 in", "y": "3 in"}
+                {"name": "heater", "kind": "heater", "size": "short", "x": "3 in", "y": "3 in"}
             ]
         }
     )
