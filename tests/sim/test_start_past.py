@@ -59,33 +59,32 @@ def test_a_newcomer_is_not_there_yet(settled):
     assert settled.state.fish[8].presence == IN_TANK
 
 
-def test_ranks_keep_the_peace_for_a_while():
-    # 40 runs of half a day, seed 1: strangers with the same places open more contests than
-    # residents with ranks do. Without the past the mean is several a run; chance alone would
-    # bring residents below half of it in under 1 in 1,000.
-    def contests(past: bool) -> int:
-        told = {"since_day": -200.0}
+def test_of_alike_fish_the_one_said_to_be_higher_chases_the_lower():
+    # 40 runs of half a day, seed 1, three males of one length; without a rank told, the first and
+    # the third chase each other alike.
+    def chases(told: bool) -> tuple[int, int]:
+        past = [{"since_day": -200.0, "rank": rank} if told else None for rank in (1, 2, 3)]
         people = [
-            {
-                "name": name,
-                "species": "convict",
-                "sex": "male",
-                "length": f"{size} in",
-                **({"established": {**told, "rank": rank}} if past else {}),
-            }
-            for name, size, rank in (("A", 3.6, 1), ("B", 3.4, 2), ("C", 3.2, 3))
+            {"name": name, "species": "convict", "sex": "male", "length_m": 0.09}
+            | ({"established": one} if one else {})
+            for name, one in zip("ABC", past, strict=True)
         ]
-        scenario = Scenario.model_validate({"days": 0.9, "tank": {"size": "75 gallon"},
-                                            "fish": people})  # fmt: skip
+        scenario = Scenario.model_validate(
+            {"days": 0.9, "tank": {"size": "75 gallon"}, "fish": people}
+        )
         layout = Layout(scenario)
-        total = 0
+        down, up = 0, 0
         for run in range(40):
             history = History(scenario, layout, run=run)
             history.advance()
-            total += int(history.state.tank.contests[0])
-        return total
+            down += int(history.state.pair.chases[0, 2])
+            up += int(history.state.pair.chases[2, 0])
+        return down, up
 
-    assert contests(past=True) < 0.5 * contests(past=False)
+    down, up = chases(told=True)
+    assert down > 3 * up
+    first, third = chases(told=False)
+    assert 0.5 < first / third < 2.0
 
 
 def parts(**more):
