@@ -14,7 +14,7 @@ import numpy as np
 from sim.crew import Job, play, play_one
 from sim.dominance import david_score, de_vries_h, landau_h
 from sim.elo import elo_ratings
-from sim.outcome import DAY_ROW, FISH_ROW, RUN_ROW, Outcome
+from sim.outcome import DAY_ROW, FISH_ROW, OUTGROWN_ROW, RUN_ROW, Outcome
 from sim.rules.codes import CHASE_ENDS, CHASED, STAGES
 from sim.settings import Settings
 from sim.slices import SlicedTable
@@ -50,8 +50,9 @@ class Batch:
         Runs finished.
     interrupted
         Whether it was stopped before all were finished.
-    runs, fish, days
-        Tables of `RUN_ROW`, `FISH_ROW` and `DAY_ROW`; all but the last slice lie on disk.
+    runs, fish, days, outgrown
+        Tables of `RUN_ROW`, `FISH_ROW`, `DAY_ROW` and `OUTGROWN_ROW`; all but the last slice lie on
+        disk.
     chases, wins
         Who chased whom, and who beat whom in contests, summed over runs, row over column,
         shape (n_fish, n_fish).
@@ -77,6 +78,7 @@ class Batch:
     runs: SlicedTable = field(default_factory=lambda: SlicedTable(RUN_ROW))
     fish: SlicedTable = field(default_factory=lambda: SlicedTable(FISH_ROW))
     days: SlicedTable = field(default_factory=lambda: SlicedTable(DAY_ROW))
+    outgrown: SlicedTable = field(default_factory=lambda: SlicedTable(OUTGROWN_ROW))
     chases: np.ndarray = field(init=False)
     wins: np.ndarray = field(init=False)
     ends: np.ndarray = field(init=False)
@@ -107,6 +109,7 @@ class Batch:
         """
         self.runs.extend(outcome.row)
         self.fish.extend(outcome.fish)
+        self.outgrown.extend(outcome.outgrown)
         if self.keep_days:
             self.days.extend(outcome.days)
         self.chases += outcome.chases

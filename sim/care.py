@@ -17,6 +17,7 @@ from sim.fields import (
     Day,
     DayBefore,
     LightHours,
+    Minutes,
     Name,
     NameOrPlace,
     Place,
@@ -165,6 +166,31 @@ class Event(Table):
                 "are put. Add `place`."
             )
         return self
+
+
+class Observation(Table):
+    """A stretch of time in which somebody watches and counts acts, as with a pad.
+
+    With `fish` it is a meeting: they are put in for it, and taken out when it is over.
+    """
+
+    name: Name = Field(default="", description="so that others can speak of it")
+    from_day: Day = Field(default=0.0, description="the day, 0 is the first")
+    to_day: Day | None = Field(
+        default=None, description="last of the days on which it is done; left out: that day alone"
+    )
+    at_h: Clock = Field(description="time of day", examples=["14:00"])
+    minutes: Minutes = Field(description="how long", examples=[10])
+    fish: tuple[Name, ...] = Field(
+        default=(),
+        max_length=200,
+        description='who is put in for it and taken out after it; "winner of NAME" and "loser of '
+        'NAME" speak of an earlier one',
+    )
+    until_decided: bool = Field(
+        default=False,
+        description="it ends once a contest is won, or a fish has left without one",
+    )
 
 
 class KeeperPlan(Table):

@@ -25,6 +25,7 @@ LOW_32 = np.uint64(0xFFFFFFFF)
 # What a draw is for. A new purpose gets a new number; a number is never used again.
 TRAIT, WALK, ATTACK, CONTEST, CHASE, LEAP, LAYER, COVER, SETTLE, BROOD, PLACE, WOUND = range(1, 13)
 DOORWAY, NIGHT = 13, 14
+FEED = 31
 PAIRING, YOUNG, LURE, UPROOT = range(21, 25)
 
 

@@ -344,6 +344,11 @@ LightHours = Annotated[
         }
     ),
 ]
+Minutes = Annotated[
+    float,
+    _number(0.1, 720.0, "minutes from 0.1 to 720", parse=units.parse_duration, per_day=1440.0),
+    WithJsonSchema({"anyOf": [{"type": "number"}, {"type": "string", "examples": ["10 min"]}]}),
+]
 Place = Annotated[
     tuple[float, float],
     BeforeValidator(place),

@@ -62,6 +62,7 @@ MEASURES: dict[str, Measure] = {
     for m in (
         Measure("serious", "share of runs", "share", "less", "runs with a serious injury"),
         Measure("death", "share of runs", "share", "less", "runs with a death"),
+        Measure("any_eaten", "share of runs", "share", "less", "runs with a fish swallowed"),
         Measure("mate_hurt", "share of runs", "share", "less", "runs with a mate seriously hurt"),
         Measure("separated", "share of runs", "share", "less", "runs with a fish moved out"),
         Measure("moved_out", "fish", "mean", "less", "fish moved out"),
@@ -69,6 +70,7 @@ MEASURES: dict[str, Measure] = {
         Measure("places_short", "share of runs", "share", "less", "runs with too few places"),
         Measure("hurt_fish", "fish", "mean", "less", "fish seriously hurt"),
         Measure("deaths", "fish", "mean", "less", "fish dead"),
+        Measure("eaten", "fish", "mean", "less", "fish swallowed"),
         Measure("dose", "injury", "mean", "less", "injury received, summed over the fish"),
         Measure("worst_injury", "injury", "mean", "less", "greatest injury carried by a fish"),
         Measure("chases_per_h", "1/h", "mean", "less", "chases per waking hour"),
@@ -77,6 +79,9 @@ MEASURES: dict[str, Measure] = {
         Measure("contests", "per run", "mean", "less", "contests"),
         Measure("hidden_h_per_day", "h/day", "mean", "less", "hours hidden, mean over the fish"),
         Measure("corner_h_per_day", "h/day", "mean", "less", "hours in a top corner, mean"),
+        Measure("least_food_share", "share of need", "mean", "more", "eaten by who ate least"),
+        Measure("food_spread", "sd/mean", "mean", "less", "spread of food between the fish"),
+        Measure("food_attacks_per_meal", "per meal", "mean", "less", "attacks over food"),
         Measure("held_share", "share of floor", "mean", "less", "floor held as territory"),
         Measure("open_share", "share of floor", "mean", "more", "floor that nobody holds"),
         Measure("pair_chase_share", "share of chases", "mean", "", "chases by the breeding pair"),
@@ -109,6 +114,10 @@ OF_FISH = (
     "hidden_h_per_day",
     "corner_h_per_day",
 )
+FOOD_MEASURES = ("least_food_share", "food_spread", "food_attacks_per_meal")
+MOUTH_MEASURES = ("any_eaten", "eaten")
+FISH_FOOD_MEASURES = ("food_share", "condition")
+GROWTH_MEASURES = ("length_m",)
 BREEDING_MEASURES = ("mate_hurt", "pair_chase_share", "pair_near_share")
 KEEPER_MEASURES = ("separated", "moved_out", "places_needed", "places_short")
 # What has a sense only where pairs form of themselves.
@@ -145,6 +154,7 @@ FISH_MEASURES: dict[str, Measure] = {
         Measure("serious", "share of runs", "share", "less", "seriously hurt"),
         Measure("death", "share of runs", "share", "less", "dead"),
         Measure("moved_out", "share of runs", "share", "less", "moved out"),
+        Measure("eaten", "share of runs", "share", "less", "swallowed"),
         Measure("dose", "injury", "mean", "less", "injury received"),
         Measure("chases_taken_per_h", "1/h", "mean", "less", "chases taken per waking hour"),
         Measure("chases_given_per_h", "1/h", "mean", "", "chases given per waking hour"),
@@ -152,6 +162,9 @@ FISH_MEASURES: dict[str, Measure] = {
         Measure("bites_given_per_h", "1/h", "mean", "", "bites given per waking hour"),
         Measure("hidden_h_per_day", "h/day", "mean", "less", "hours hidden"),
         Measure("corner_h_per_day", "h/day", "mean", "less", "hours in a top corner"),
+        Measure("food_share", "share of need", "mean", "more", "food eaten, of what it needs"),
+        Measure("condition", "share of need", "mean", "more", "condition at the end"),
+        Measure("length_m", "m", "mean", "", "length at the end"),
         Measure("territory_m2", "m2", "mean", "", "territory at the end"),
     )
 }

@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, Polygon, box
+from shapely.geometry import LineString, Point, Polygon, box
 
 from sim.compartments import Compartments
 from sim.errors import Problem, Refused
+from sim.fields import shown
 from sim.furniture import Furniture, furniture_of
 from sim.pieces import PlacedPiece, place_piece
 from sim.placing import piece_problems, place_of
@@ -76,6 +77,7 @@ class Layout:
         self.furniture: Furniture = furniture_of(scenario)
         self.pieces = self._place(self.furniture.stages[0])
         self.members = company(scenario)
+        self.feeding_spots = scenario.feeding.spots if scenario.feeding else ()
         self.rooms, self.blocked_doors = find_rooms(self.pieces, ways=self.ways, glass=self.glass)
         self.doors: tuple[Door, ...] = tuple(door for room in self.rooms for door in room.doors)
 
@@ -230,6 +232,14 @@ class Layout:
         found += room_problems(
             self.rooms, self.blocked_doors, pieces=self.pieces, members=self.members
         )
+        for index, spot in enumerate(self.feeding_spots):
+            for piece in self.solid(0):
+                if piece.outline.contains(Point(spot)):
+                    sentence = (
+                        f"the food falls on {shown(piece.name)}, got {spot[0]:g} m along and "
+                        f"{spot[1]:g} m back; expected open floor. Move the spot."
+                    )
+                    found.append(Problem(f"feeding.spots #{index + 1}", sentence))
         return found
 
     def warnings(self) -> list[Problem]:

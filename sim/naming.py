@@ -36,7 +36,7 @@ def default_names(taken: set[str], stems: list[tuple[str, int]]) -> list[str]:
 
 
 def name_parts(scenario: Scenario) -> dict[str, tuple[Any, ...]]:
-    """The pieces, fish and events of a scenario, those without a name named in copies.
+    """The named lists of a scenario, entries without a name named in copies.
 
     Parameters
     ----------
@@ -44,7 +44,7 @@ def name_parts(scenario: Scenario) -> dict[str, tuple[Any, ...]]:
 
     Returns
     -------
-    the three lists by key.
+    the four lists by key.
     """
     groups = scenario.fish
     taken = {name.lower() for group in groups if group.name for name in member_names(group)}
@@ -56,10 +56,10 @@ def name_parts(scenario: Scenario) -> dict[str, tuple[Any, ...]]:
 
         stems = [(load_species()[group.species].names[0], group.count) for group in nameless]
     parts: dict[str, tuple[Any, ...]] = {"fish": _named(groups, default_names(taken, stems))}
-    for key, stem in (("pieces", "kind"), ("events", "do")):
+    for key, stem in (("pieces", "kind"), ("events", "do"), ("observe", "observation")):
         entries = getattr(scenario, key)
         taken = {entry.name.lower() for entry in entries}
-        stems = [(getattr(entry, stem), 0) for entry in entries if not entry.name]
+        stems = [(getattr(entry, stem, stem), 0) for entry in entries if not entry.name]
         parts[key] = _named(entries, default_names(taken, stems))
     return parts
 

@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING
 
 from sim.furniture import event_time_s
 from sim.keeper import Keeper, keeper_of, look_in
-from sim.naming import member_names
+from sim.observing import Stretch, fish_rows, role_of, stretches_of
 from sim.refurnish import refurnish
+from sim.rules.codes import DEAD
 from sim.rules.occasion import (
     CATCH_UP,
     GO_ON,
@@ -21,6 +22,7 @@ from sim.rules.occasion import (
     STIR,
     TAKE_FRY,
     TAKE_OUT,
+    WATCH,
     do,
 )
 from sim.state import NEVER
@@ -69,6 +71,8 @@ class Occasions:
         self.layout = layout
         self.keeper: Keeper | None = keeper_of(scenario.keeper_plan)
         self.fixed = fixed_occasions(scenario, layout)
+        self.stretches = stretches_of(scenario)
+        self.rows = fish_rows(scenario)
 
     def prepare(self, state: State) -> None:
         """Set the first stop of a run that has just begun, and do what is due at once."""
@@ -93,6 +97,8 @@ class Occasions:
         now = float(tank.clock)
         floors = self.layout.floors()
         started = changed = refurnished = False
+        if self.stretches:
+            changed = started = self._end_stretch(state)
         while True:
             k = int(tank.next_event)
             event_s = self.fixed[k].time_s if k < len(self.fixed) else NEVER
@@ -111,8 +117,77 @@ class Occasions:
                 changed |= look_in(state, floors[int(tank.furniture)], self.keeper)
                 tank.next_check = self.keeper.next_look(max(check_s, now))
         tank.stop_at = min(event_s, check_s)
+        if self.stretches:
+            changed |= self._begin_stretch(state, caught_up=started)
+            tank.stop_at = min(float(tank.stop_at), self._next_watch_s(state))
         if changed:
             do(state, floors[int(tank.furniture)], GO_ON, int(refurnished), 0.0, 0.0)
+
+    def _next_watch_s(self, state: State) -> float:
+        """Return when the stretch in hand begins or ends, as far as is known."""
+        k = int(state.tank.next_stretch[0])
+        if k >= len(self.stretches):
+            return NEVER
+        under_way = state.tank.watch_until[0] >= self.stretches[k].end_s
+        return self.stretches[k].end_s if under_way else self.stretches[k].start_s
+
+    def _begin_stretch(self, state: State, *, caught_up: bool) -> bool:
+        """Begin to watch where a stretch is due; return whether fish were put in for it."""
+        tank = state.tank[0]
+        k = int(tank.next_stretch)
+        if k >= len(self.stretches) or tank.watch_until >= self.stretches[k].end_s:
+            return False
+        if self.stretches[k].start_s > float(tank.clock) + SOON_S:
+            return False
+        floor = self.layout.floors()[int(tank.furniture)]
+        who = self._called(state, self.stretches[k])
+        if who is None:
+            state.stretches.missed[k] = 1
+            who = ()
+        if not caught_up:
+            do(state, floor, CATCH_UP, -1, 0.0, 0.0)
+        tank.watch_until = self.stretches[k].end_s
+        for i in who:
+            do(state, floor, PUT_IN, i, 0.0, 0.0)
+        do(state, floor, WATCH, -1, 0.0, 0.0)
+        return bool(who)
+
+    def _end_stretch(self, state: State) -> bool:
+        """End the stretch that is over; return whether fish were taken out after it."""
+        tank = state.tank[0]
+        k = int(tank.next_stretch)
+        if k >= len(self.stretches) or tank.watch_until < self.stretches[k].end_s:
+            return False
+        row = state.stretches[k]
+        decided = row.until_decided == 1 and row.winner >= 0
+        if not decided and self.stretches[k].end_s > float(tank.clock) + SOON_S:
+            return False
+        row.over = 1
+        row.ended = tank.clock
+        tank.next_stretch = k + 1
+        tank.watch_until = 0.0
+        who = () if row.missed == 1 else self._called(state, self.stretches[k]) or ()
+        if who:
+            floor = self.layout.floors()[int(tank.furniture)]
+            do(state, floor, CATCH_UP, -1, 0.0, 0.0)
+            for i in who:
+                do(state, floor, TAKE_OUT, i, 0.0, 0.0)
+        return bool(who)
+
+    def _called(self, state: State, stretch: Stretch) -> tuple[int, ...] | None:
+        """Return the rows of those a meeting is for; None where one is not to be had."""
+        found: list[int] = []
+        for name in stretch.fish:
+            role = role_of(name)
+            if role is None:
+                found += self.rows[name.lower()]
+                continue
+            which = [k for k, one in enumerate(self.stretches) if one.name.lower() == role[1]][-1]
+            field = "winner" if role[0] == "winner of" else "loser"
+            found.append(int(state.stretches[field][which]))
+        if any(i < 0 or state.fish.presence[i] == DEAD for i in found):
+            return None
+        return tuple(found)
 
     def _happen(self, state: State, what: Occasion) -> bool:
         """Let one occasion happen; return whether the furniture changed."""
@@ -160,19 +235,14 @@ def fixed_occasions(scenario: Scenario, layout: Layout) -> tuple[Occasion, ...]:
     scenario, layout
         The checked scenario and its layout.
     """
-    rows: dict[str, tuple[int, ...]] = {}
-    first = 0
-    joins: list[Occasion] = []
-    for group in scenario.fish:
-        members = tuple(range(first, first + group.count))
-        first += group.count
-        rows[group.name.lower()] = members
-        rows.update(
-            {name.lower(): (i,) for name, i in zip(member_names(group), members, strict=True)}
+    rows = fish_rows(scenario)
+    joins = [
+        Occasion(
+            86400.0 * group.joins_day + 3600.0 * group.joins_at_h, None, rows[group.name.lower()], 0
         )
-        if group.joins_at_h is not None:
-            time_s = 86400.0 * group.joins_day + 3600.0 * group.joins_at_h
-            joins.append(Occasion(time_s, None, members, 0))
+        for group in scenario.fish
+        if group.joins_at_h is not None
+    ]
     found: list[tuple[float, int, Occasion]] = [(j.time_s, -1, j) for j in joins]
     for number, k in enumerate(layout.furniture.order if scenario.events else ()):
         event = scenario.events[k]

@@ -31,6 +31,10 @@ RUN_ROW = np.dtype(
         ("death_day", "f8"),
         ("deaths", "i8"),
         ("eaten", "i8"),
+        ("any_eaten", "u1"),  # a fish swallowed
+        ("least_food_share", "f8"),  # of its need, the fish that ate least; nan if not played
+        ("food_spread", "f8"),  # sd over mean of those shares
+        ("food_attacks_per_meal", "f8"),
         ("hurt_fish", "i8"),  # fish with a serious injury
         ("mate_hurt", "u1"),  # one of a breeding pair seriously hurt
         ("separated", "u1"),  # the keeper moved a fish out
@@ -83,8 +87,12 @@ FISH_ROW = np.dtype(
         ("run", "i8"),
         ("fish", "i8"),
         ("male", "u1"),
+        ("start_length_m", "f8"),
         ("length_m", "f8"),
         ("mass_g", "f8"),
+        ("food_share", "f8"),  # eaten over needed; nan where neither meals nor growth are played
+        ("condition", "f8"),  # share of its need it has been eating of late
+        ("swallowed", "i8"),  # fish it has eaten
         ("aggression", "f8"),
         ("boldness", "f8"),
         ("dose", "f8"),
@@ -135,6 +143,16 @@ DAY_ROW = np.dtype(
 )
 
 
+OUTGROWN_ROW = np.dtype(
+    [
+        ("run", "i8"),
+        ("fish", "i8"),
+        ("room", "i8"),  # hiding place, in the order of the layout
+        ("day", "f8"),  # from which the fish passes none of its doors any more
+    ]
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Outcome:
     """What one run left behind.
@@ -149,22 +167,32 @@ class Outcome:
         Of `FISH_ROW`, shape (n_fish,).
     days
         Of `DAY_ROW`, shape (n_days,).
+    outgrown
+        Of `OUTGROWN_ROW`, a row for each hiding place that a fish no longer fits.
     chases, wins
         Who chased whom, and who beat whom in contests, row over column, shape (n_fish, n_fish).
     ends
         Chases by brood stage and end, shape (7, 6).
     log
         The last attacks with their reasons, in order of time, fields of `sim.records.LOG`.
+    stretches
+        What was watched: fields of `sim.records.STRETCH`, shape (n_stretches,).
+    seen
+        Acts counted then, fields of `sim.records.SEEN`, row toward column, shape
+        (n_stretches, n_fish, n_fish).
     """
 
     run: int
     row: np.ndarray
     fish: np.ndarray
     days: np.ndarray
+    outgrown: np.ndarray
     chases: np.ndarray
     wins: np.ndarray
     ends: np.ndarray
     log: np.ndarray
+    stretches: np.ndarray
+    seen: np.ndarray
 
 
 def outcome_of(state: State, scenario: Scenario, floor: Floor, *, run: int) -> Outcome:
@@ -192,10 +220,13 @@ def outcome_of(state: State, scenario: Scenario, floor: Floor, *, run: int) -> O
         row=_run_row(state, floor, run=run),
         fish=_fish_rows(state, run=run),
         days=_day_rows(state, scenario, run=run),
+        outgrown=_outgrown_rows(state, floor, run=run),
         chases=np.array(state.pair["chases"]),
         wins=np.array(state.pair["wins"]),
         ends=state.ends.copy(),
         log=np.array(state.log[order]),
+        stretches=np.array(state.stretches),
+        seen=np.array(state.seen),
     )
 
 
@@ -219,6 +250,11 @@ def _run_row(state: State, floor: Floor, *, run: int) -> np.ndarray:
     row["death_day"] = tally.death_day.min()
     row["deaths"] = tank.deaths
     row["eaten"] = tally.eaten.sum()
+    row["any_eaten"] = row["eaten"] > 0
+    shares = food_shares(state)[was_in]
+    row["least_food_share"] = shares.min() if len(shares) else math.nan
+    row["food_spread"] = shares.std() / shares.mean() if shares.any() else math.nan
+    row["food_attacks_per_meal"] = tank.food_attacks / tank.meals if tank.meals else math.nan
     hurt = np.isfinite(tally.serious_day) | np.isfinite(tally.death_day)
     row["hurt_fish"] = hurt.sum()
     row["serious"] = hurt.any()
@@ -252,6 +288,22 @@ def _run_row(state: State, floor: Floor, *, run: int) -> np.ndarray:
     for k, name in enumerate(END_FIELDS):
         row[name] = state.ends[:, k].sum()
     return row
+
+
+def food_shares(state: State) -> np.ndarray:
+    """Return what each fish has eaten over what it needed, nan where food is not played."""
+    need = np.asarray(state.tally.need)
+    return np.where(need > 0.0, state.tally.food / np.where(need > 0.0, need, 1.0), math.nan)
+
+
+def _outgrown_rows(state: State, floor: Floor, *, run: int) -> np.ndarray:
+    rows = []
+    for room, (first, count) in enumerate(floor.room_door):
+        doors = slice(int(first), int(first + count))
+        days = np.where(np.isfinite(state.outgrew[:, doors]), state.outgrew[:, doors], -1.0)
+        gone = (state.fits[:, doors] == 0).all(axis=1) & (days > 0.0).any(axis=1)
+        rows += [(run, i, room, float(days[i].max())) for i in np.flatnonzero(gone)]
+    return np.array(sorted(rows), OUTGROWN_ROW)
 
 
 def _breeding(row: np.ndarray, state: State) -> None:
@@ -297,7 +349,11 @@ def _fish_rows(state: State, *, run: int) -> np.ndarray:
     rows["run"] = run
     rows["fish"] = np.arange(len(fish))
     rows["male"] = fish.sex
+    rows["start_length_m"] = fish.start_length
     rows["length_m"] = fish.length
+    rows["food_share"] = food_shares(state)
+    rows["condition"] = fish.condition
+    rows["swallowed"] = tally.swallowed
     rows["mass_g"] = fish.mass
     for name in ("aggression", "boldness"):
         rows[name] = fish[name]

@@ -105,12 +105,28 @@ FISH = np.dtype(
         ("events", "i8"),  # own-clock events so far, for keys
         ("cover", "f8"),  # chance of being in cover, carried through a leap
         # pooled from watched time
+        ("shown", "f8"),  # watched chases by it, the old fading
         ("covered_pool", "f8"),
         ("covered_window", "f8"),
         ("hidden_pool", "f8"),
         ("corner_pool", "f8"),
         ("hidden_window", "f8"),
         ("corner_window", "f8"),
+        # food, growth, temperature
+        ("warmth", "f8"),  # x attack rate
+        ("hunger", "f8"),  # 0-1
+        ("condition", "f8"),  # share of its need that it has been eating, 1 is enough
+        ("full", "f8"),  # g it would eat at the present meal
+        ("appetite", "f8"),  # g it would still eat
+        ("pays", "f8"),  # 0-1, what defending its patch would gain it
+        ("off_food_until", "f8"),  # s
+        ("eaten_today", "f8"),  # g
+        ("hidden_before", "f8"),  # s, in cover up to last night
+        ("awake_before", "f8"),  # s
+        ("start_length", "f8"),  # m
+        ("grown_length", "f8"),  # m, toward which it grows
+        ("growth_rate", "f8"),  # 1/d
+        ("mass_power", "f8"),  # exponent of length
     ],
     align=True,
 )
@@ -140,6 +156,9 @@ TALLY = np.dtype(
         ("moved_day", "f8"),  # when the keeper first moved it out
         ("moves_out", "i8"),  # times it was taken or moved out
         ("night_visits", "i8"),  # to young in a nest, in the dark
+        ("swallowed", "i8"),  # fish it has eaten
+        ("food", "f8"),  # g eaten in all
+        ("need", "f8"),  # g needed in all
     ],
     align=True,
 )
@@ -160,11 +179,13 @@ PAIR = np.dtype(
         ("free_covered", "f8"),
         ("window_free_covered", "f8"),
         ("seen", "i8"),
+        ("saw", "f8"),  # watched chases by column that row saw, the old fading
         ("avoid", "f8"),  # row avoids column
         ("estimate", "f8"),  # row's memory of its advantage over column
         ("doubt", "f8"),  # variance of that
         ("met", "f8"),  # s, -1 never
         ("familiar", "f8"),
+        ("prey", "i8"),  # 1 where row can swallow column
         ("ordinal", "i8"),  # attacks decided so far, for the draws
         ("bouts", "i8"),  # contests so far, kept at the lower row
         ("beaten", "i8"),  # 1 when row won the pair's last contest
@@ -213,6 +234,9 @@ TANK = np.dtype(
         # what is done to the tank
         ("furniture", "i8"),  # stage of the furniture
         ("next_event", "i8"),  # in the order of time
+        ("stretch", "i8"),  # of those that somebody watches: the present or the coming one
+        ("next_stretch", "i8"),  # that is to be begun or ended
+        ("watch_until", "f8"),  # s, no gap before
         ("next_check", "f8"),  # s, the keeper's next look
         ("stir", "f8"),  # what a water change adds to the attack hazard, as a share
         ("stir_fade", "f8"),  # s
@@ -250,6 +274,18 @@ TANK = np.dtype(
         ("area_time", "f8"),
         ("log_rows", "i8"),
         ("pool_rows", "i8"),
+        # food and growth
+        ("growing", "i8"),
+        ("growth_speed", "f8"),  # x growth rate, by temperature
+        ("fed", "i8"),  # 1 where meals are played
+        ("ration", "f8"),  # g a day for each g of fish; 0 as much as is needed
+        ("meal", "i8"),  # 1 during a meal
+        ("meals", "i8"),
+        ("next_meal", "f8"),  # s
+        ("stands_kept", "f8"),  # `stands_for` of the gap that a meal cut in two
+        ("meal_s", "f8"),
+        ("meal_attacks", "i8"),
+        ("food_attacks", "i8"),  # of those, over food
         # switches: 1 takes the mechanism away
         ("no_assessment", "i8"),
         ("no_learning", "i8"),
@@ -368,6 +404,49 @@ DAY = np.dtype(
         ("alive", "i8"),  # and in the tank
         ("moved_out", "i8"),  # by the keeper, at lights off
         ("places_needed", "i8"),  # the most so far
+    ],
+    align=True,
+)
+
+FOOD = np.dtype(
+    [
+        ("x", "f8"),  # m
+        ("y", "f8"),
+        ("site", "i8"),  # nearest site, whose table shows the way
+        ("food", "f8"),  # g left
+        ("crowd", "i8"),  # fish that make for it or eat there
+        ("asked", "f8"),  # g those within reach would eat in a look
+    ],
+    align=True,
+)
+
+STRETCH = np.dtype(
+    [
+        ("start", "f8"),  # s
+        ("end", "f8"),  # s, as it was asked for
+        ("ended", "f8"),  # s, as it was; NEVER before
+        ("first_act", "f8"),  # s; NEVER before
+        ("until_decided", "i8"),  # 1 where it ends when somebody has won
+        ("over", "i8"),
+        ("missed", "i8"),  # 1 where a fish of the meeting was not to be had
+        ("winner", "i8"),  # of the first contest or retreat; -1 before
+        ("loser", "i8"),
+        ("decided_at", "f8"),  # s
+    ],
+    align=True,
+)
+
+SEEN = np.dtype(
+    [
+        ("displays", "i8"),  # acts of row toward column
+        ("bites", "i8"),
+        ("wrestles", "i8"),
+        ("chases", "i8"),
+        ("contests", "i8"),  # that row opened and that ended
+        ("contest_s", "f8"),
+        ("display_s", "f8"),
+        ("biting_s", "f8"),
+        ("wrestling_s", "f8"),
     ],
     align=True,
 )

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema, model_validator
 
-from sim.care import Established, Event, Feeding, KeeperPlan
+from sim.care import Established, Event, Feeding, KeeperPlan, Observation
 from sim.errors import Refused
 from sim.fields import (
     Angle,
@@ -289,6 +289,7 @@ class Scenario(Table):
     breeding: Breeding = Breeding()
     feeding: Feeding | None = None
     events: tuple[Event, ...] = Field(default=(), max_length=1000)
+    observe: tuple[Observation, ...] = Field(default=(), max_length=200)
     keeper_plan: KeeperPlan | None = None
 
     @model_validator(mode="after")

@@ -9,6 +9,7 @@ from itertools import combinations
 from sim.event_rules import event_faults
 from sim.fields import shown
 from sim.naming import member_names
+from sim.observing import observation_faults
 from sim.scenario import MOST_FISH, Scenario, company
 
 Place = tuple[str | int, ...]
@@ -39,10 +40,6 @@ def unobeyed(scenario: Scenario) -> list[Fault]:
             f"got {scenario.settling_days:g}, which",
             "expected 0. Take the key out, and read the first days with care.",
         )
-    if scenario.growth:
-        refuse(("growth",), "got true, which", "expected false. Take the key out.")
-    if scenario.feeding is not None:
-        refuse(("feeding",), "this table", "expected none. Take it out.")
     for index, group in enumerate(scenario.fish):
         past = group.established
         if past is None:
@@ -69,10 +66,12 @@ def faults(scenario: Scenario) -> list[Fault]:
         *_doubled_names(scenario),
         *_late_comers(scenario),
         *_repeated_switches(scenario),
+        *_feeding(scenario),
         *_breeding(scenario),
         *_mates(scenario),
         *_unknown_names(scenario),
         *event_faults(scenario),
+        *observation_faults(scenario),
     ]
 
 
@@ -86,7 +85,7 @@ def _too_many_fish(scenario: Scenario) -> Iterator[Fault]:
 
 
 def _doubled_names(scenario: Scenario) -> Iterator[Fault]:
-    for key in ("pieces", "events"):
+    for key in ("pieces", "events", "observe"):
         seen: set[str] = set()
         for index, entry in enumerate(getattr(scenario, key)):
             if entry.name.lower() in seen:
@@ -126,6 +125,38 @@ def _repeated_switches(scenario: Scenario) -> Iterator[Fault]:
                 ("without", index),
                 f"got {shown(mechanism)} a second time; expected each once. Take one out.",
             )
+
+
+def _feeding(scenario: Scenario) -> Iterator[Fault]:
+    feeding = scenario.feeding
+    if feeding is None:
+        return
+    tank = scenario.tank
+    off = tank.lights_on_h + tank.light_hours
+    for index, hour in enumerate(feeding.times):
+        if not tank.lights_on_h <= hour <= off - 0.25:
+            yield (
+                ("feeding", "times", index),
+                f"got {_clock(hour)}, in the dark or just before it; expected a time from "
+                f"{_clock(tank.lights_on_h)} to {_clock(off - 0.25)}. Feed in the light.",
+            )
+        if hour in feeding.times[:index]:
+            yield (
+                ("feeding", "times", index),
+                f"got {_clock(hour)} a second time; expected each time once. Take one out.",
+            )
+    for index, (x, y) in enumerate(feeding.spots):
+        if not (0.0 < x < tank.length_m and 0.0 < y < tank.width_m):
+            yield (
+                ("feeding", "spots", index),
+                f"got {x:g} m along and {y:g} m back, outside the glass; expected a place within "
+                f"{tank.length_m:g} by {tank.width_m:g} m. Move it.",
+            )
+
+
+def _clock(hour: float) -> str:
+    minutes = round(60.0 * hour)
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"
 
 
 def _breeding(scenario: Scenario) -> Iterator[Fault]:

@@ -1,9 +1,9 @@
 """How a variant's file changes the file it is based on.
 
-A variant states only what differs. Tables are merged key by key. In the lists ``pieces``, ``fish``
-and ``events`` an entry with a name the base has changes that entry, any other is added at the end;
-``[remove]`` takes entries out by name, or ``"all"``. Every other list is replaced whole. When the
-footprint differs, the variant says whether inherited places keep or stretch.
+A variant states only what differs. Tables are merged key by key. In the lists ``pieces``, ``fish``,
+``events`` and ``observe`` an entry with a name the base has changes that entry, any other is added
+at the end; ``[remove]`` takes entries out by name, or ``"all"``. Every other list is replaced
+whole. When the footprint differs, the variant says whether inherited places keep or stretch.
 
 Every value remembers the file it came from, so that an error names the right one.
 """
@@ -20,7 +20,7 @@ from sim.scenario_rules import Place, did_you
 from sim.tanks import find_tank
 from sim.units import parse_length
 
-NAMED_LISTS = ("pieces", "fish", "events")
+NAMED_LISTS = ("pieces", "fish", "events", "observe")
 VARIANT_KEYS = ("based_on", "pieces_when_resized", "remove")
 RESIZE_CHOICES = ("keep", "stretch")
 

@@ -28,6 +28,8 @@ class Species:
     weight_a, weight_b : grams = weight_a * (length in cm) ** weight_b.
     depth_ratio, width_ratio : greatest body depth and width per length.
     gape_ratio : body depth of the deepest prey it can swallow per length.
+    growth_male_per_y, growth_female_per_y : von Bertalanffy's rate toward the full-grown length of
+        the sex, 1/year.
     layer, layer_share : preferred layer (0 floor, 1 middle, 2 surface), share of time in each.
     day, dusk, night : activity, 0 to 1.
     shoaling : how much it keeps to its shoal, 0 to 1.
@@ -44,6 +46,7 @@ class Species:
     clutch, clutch_length_m, fry : eggs of a spawning, of a female of that length (m);
         young of a brood that reach independence.
     temperature_low_c, temperature_high_c : the range it is kept in, degrees C.
+    warmth : how its attacks go with temperature where that is played, "rises" or "humped".
     sources : where each value comes from, by field.
     """
 
@@ -60,6 +63,8 @@ class Species:
     depth_ratio: float
     width_ratio: float
     gape_ratio: float
+    growth_male_per_y: float
+    growth_female_per_y: float
     layer: int
     layer_share: tuple[float, float, float]
     day: float
@@ -85,6 +90,7 @@ class Species:
     fry: int
     temperature_low_c: float
     temperature_high_c: float
+    warmth: str
     sources: Mapping[str, str] = field(compare=False, repr=False)
 
     def adult_m(self, sex: str) -> float:

@@ -14,8 +14,9 @@ SIZE_CLASSES = {"cichlid": ("large", "medium", "dwarf"), "": ("large", "medium",
 SHAPES = ("deep", "disc", "elongate", "torpedo", "catfish", "loach")
 COLOURS = ("barred", "spotted", "plain", "red", "gold", "blue", "silver", "dark")
 SITES = ("none", "cave", "pit", "surface")
+WARMTHS = ("rises", "humped")
 
-_WORDS = {"kind": KINDS, "shape": SHAPES, "colour": COLOURS, "site": SITES}
+_WORDS = {"kind": KINDS, "shape": SHAPES, "colour": COLOURS, "site": SITES, "warmth": WARMTHS}
 _RANGES: dict[str, tuple[float, float]] = {
     "adult_male_m": (0.01, 1.5),
     "adult_female_m": (0.01, 1.5),
@@ -25,6 +26,8 @@ _RANGES: dict[str, tuple[float, float]] = {
     "depth_ratio": (0.05, 0.9),
     "width_ratio": (0.03, 0.5),
     "gape_ratio": (0.005, 0.2),
+    "growth_male_per_y": (0.02, 5.0),
+    "growth_female_per_y": (0.02, 5.0),
     "layer": (0, 2),
     "layer_share": (0.0, 1.0),
     "day": (0.0, 1.0),
@@ -47,7 +50,7 @@ _RANGES: dict[str, tuple[float, float]] = {
     "temperature_high_c": (10.0, 40.0),
 }
 NUMBERS = tuple(_RANGES)
-SOURCED = (*NUMBERS, "territorial", "site", "digs")
+SOURCED = (*NUMBERS, "territorial", "site", "digs", "warmth")
 BROOD = (
     "eggs_days",
     "wrigglers_days",

@@ -16,12 +16,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sim.draws import TRAIT, named_key
+from sim.feeding import feeding_spots, feeding_times
+from sim.observing import called_in, stretches_of
 from sim.parameters import parameter_record
 from sim.rules.codes import CAVE, FEMALE, FLAT, MALE, OPEN_FLOOR
 from sim.scenario import Member, Scenario, company
 from sim.settings import Settings
 from sim.start_breeding import fill_breeding
 from sim.state import NEVER, State, blank_state
+from sim.temperature import aggression_factor, development_rate
 from sim.unmeasured import numbers_of_run
 
 if TYPE_CHECKING:
@@ -32,6 +35,7 @@ if TYPE_CHECKING:
 
 RUNS_PER_DRAW = 2
 ADULT_SPREAD = 0.05  # sd of ln length among adults, assumed
+YEAR = 365.25  # d
 GUESS_SPREAD = 0.08  # sd of ln length where a keeper says "about", assumed
 TEMPER = {"mild": -1.0, "typical": 0.0, "fierce": 1.0}  # in standard deviations, assumed
 SITE_KIND = {"cave": CAVE, "pit": OPEN_FLOOR, "surface": FLAT, "none": OPEN_FLOOR}
@@ -49,6 +53,8 @@ class Individual:
         `FEMALE` or `MALE`.
     length_m
         Total length.
+    grown_m
+        Length toward which it grows.
     aggression
         Multiplier of the attack rate.
     boldness
@@ -60,6 +66,7 @@ class Individual:
     member: Member
     sex: int
     length_m: float
+    grown_m: float
     aggression: float
     boldness: float
     quality: float
@@ -107,9 +114,10 @@ def draw_fish(
             z_temper = TEMPER[member.temper]
         sex = {"male": MALE, "female": FEMALE}.get(member.sex, MALE if coin < 0.5 else FEMALE)
         length = member.length_m
+        adult = kind.adult_male_m if sex == MALE else kind.adult_female_m
+        adult *= math.exp(ADULT_SPREAD * z_length)
         if length is None:
-            adult = kind.adult_male_m if sex == MALE else kind.adult_female_m
-            length = adult * math.exp(ADULT_SPREAD * z_length)
+            length = adult
         elif member.about:
             length *= math.exp(GUESS_SPREAD * z_length)
         fish.append(
@@ -117,6 +125,7 @@ def draw_fish(
                 member=member,
                 sex=sex,
                 length_m=length,
+                grown_m=max(adult, length),
                 aggression=kind.aggression * math.exp(kind.aggression_sd * z_temper),
                 boldness=min(max(kind.boldness + kind.boldness_sd * z_bold, 0.0), 1.0),
                 quality=quality_sd * z_quality,
@@ -166,15 +175,22 @@ def start_state(
     par = parameter_record(numbers_of_run(run, seed=seed, vary=settings.vary, changes=changes))
     plants = [piece for piece in layout.pieces if piece.kind.group == "plant"]
     kinds = {fish.species.key for fish in company(scenario)}
+    watched = stretches_of(scenario)
     state = blank_state(
         n_fish=sum(group.count for group in scenario.fish),
         n_doors=max(len(stage.door_room) for stage in layout.floors()),
         days=math.ceil(scenario.days),
         par=par,
         settings=settings.record(),
+        n_spots=len(feeding_spots(scenario)),
+        n_meals=len(feeding_times(scenario)),
         n_kinds=len(kinds),
         n_plants=len(plants),
+        stretches=len(watched),
     )
+    for row, stretch in zip(state.stretches, watched, strict=True):
+        row["start"], row["end"] = stretch.start_s, stretch.end_s
+        row["until_decided"] = int(stretch.until_decided)
     people = draw_fish(
         scenario,
         seed=seed,
@@ -192,14 +208,19 @@ def start_state(
     tank.stop_at = NEVER
     for name in ("assessment", "learning", "occlusion", "hiding", "brood"):
         tank[f"no_{name}"] = int(name in scenario.without)
-    _fill_fish(state, people, seed=seed, run=run)
+    _fill_fish(state, people, seed=seed, run=run, temperature_c=scenario.tank.temperature_c)
     _fill_pairs(state, people)
     fill_fits(state, floor)
+    for i in called_in(scenario):
+        state.fish["join_time"][i] = NEVER  # it comes for a meeting
+    _fill_food(state, scenario)
     fill_breeding(state, scenario, layout, people)
     return state
 
 
-def _fill_fish(state: State, people: tuple[Individual, ...], *, seed: int, run: int) -> None:
+def _fill_fish(
+    state: State, people: tuple[Individual, ...], *, seed: int, run: int, temperature_c: float
+) -> None:
     par = state.par[0]
     kinds = {name: k for k, name in enumerate(sorted({p.member.species.key for p in people}))}
     for row, fish in zip(state.fish, people, strict=True):
@@ -214,6 +235,14 @@ def _fill_fish(state: State, people: tuple[Individual, ...], *, seed: int, run: 
         row["depth"] = kind.depth_ratio * fish.length_m
         row["width"] = kind.width_ratio * fish.length_m
         row["gape"] = kind.gape_ratio * fish.length_m
+        row["warmth"] = aggression_factor(
+            temperature_c, curve=kind.warmth, effect=float(par["warmth_effect"])
+        )
+        row["start_length"] = fish.length_m
+        row["grown_length"] = fish.grown_m
+        male = fish.sex == MALE
+        row["growth_rate"] = (kind.growth_male_per_y if male else kind.growth_female_per_y) / YEAR
+        row["mass_power"] = kind.weight_b
         row["strength"] = math.log(row["mass"])
         row["quality"] = fish.quality
         row["daring"] = fish.daring
@@ -255,6 +284,8 @@ def _fill_pairs(state: State, people: tuple[Individual, ...]) -> None:
             row["kind_reach"] = par[f"reach_{word}"]
             gap = math.log(other.length_m / (par["most_attacked"] * fish.length_m))
             row["size_factor"] = math.exp(-0.5 * (gap / par["size_width"]) ** 2)
+            prey = max(state.fish.depth[j], state.fish.width[j]) < state.fish.gape[i]
+            row["prey"] = int(i != j and prey)
 
 
 def fill_fits(state: State, floor: Floor) -> None:
@@ -269,3 +300,19 @@ def fill_fits(state: State, floor: Floor) -> None:
     for i, row in enumerate(state.fish):
         for d, (width, height) in enumerate(floor.door_size):
             state.fits[i, d] = row["depth"] < height and row["width"] < width
+
+
+def _fill_food(state: State, scenario: Scenario) -> None:
+    tank = state.tank
+    par = state.par[0]
+    tank.growing = int(scenario.growth)
+    warm = development_rate(scenario.tank.temperature_c, q10=float(par["growth_q10"]))
+    tank.growth_speed = warm * par["growth_scale"]
+    if scenario.feeding is None:
+        return
+    tank.fed = 1
+    tank.ration = scenario.feeding.share_of_mass or 0.0
+    state.meal_times[:] = sorted(feeding_times(scenario))
+    for row, (x, y) in zip(state.food, feeding_spots(scenario), strict=True):
+        row["x"], row["y"] = x, y
+    tank.next_meal = state.meal_times[0]

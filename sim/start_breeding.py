@@ -9,7 +9,6 @@ import numpy as np
 
 from sim.draws import PAIRING, named_key
 from sim.errors import Problem, Refused
-from sim.hatch import development_rate
 from sim.rules.codes import (
     BARE,
     COURTING,
@@ -31,6 +30,7 @@ from sim.rules.young import CLUTCH_POWER
 from sim.scenario import Scenario
 from sim.species import load_species
 from sim.state import NEVER
+from sim.temperature import development_rate
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -65,7 +65,8 @@ def fill_breeding(
     tank = state.tank
     tank.substrate = SUBSTRATE[scenario.tank.substrate]
     tank.ripened_at = float(tank.clock[0])
-    rate = development_rate(scenario.tank.temperature_c)
+    q10 = float(state.par["development_q10"][0])
+    rate = development_rate(scenario.tank.temperature_c, q10=q10)
     _fill_kinds(state, people, rate)
     _fill_plants(state, layout)
     if scenario.breeding.site != "auto":

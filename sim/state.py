@@ -13,6 +13,7 @@ from sim.records import (
     DUE,
     DUE_ROWS,
     FISH,
+    FOOD,
     KIND,
     LOG,
     LOG_ROWS,
@@ -20,6 +21,8 @@ from sim.records import (
     PLANT,
     POOL,
     POOL_ROWS,
+    SEEN,
+    STRETCH,
     TALLY,
     TANK,
     VISIT,
@@ -61,12 +64,23 @@ class State(NamedTuple):
         Chases by brood stage and by how they ended, shape (7, 6).
     days
         One row for each day, shape (days,).
+    stretches
+        One row for each stretch of time that somebody watches, in order, shape (n_stretches,).
+    seen
+        Acts counted in each of them, shape (n_stretches, n, n), row toward column.
     par
         Parameters, shape (1,).
     settings
         Time steps and watching, shape (1,).
     due
         The attacks of the present piece of a leap, scratch of `DUE_ROWS`.
+    food
+        One row for each feeding spot, shape (n_spots,).
+    meal_times
+        Times of day of the meals, s, shape (n_meals,).
+    outgrew
+        Day from which a fish no longer passes a door that it passed, inf if none,
+        shape (n_fish, n_doors).
     claim_curve
         Claim against the square of the distance in reaches, shape (257,), from 0 to 4.
     """
@@ -86,9 +100,14 @@ class State(NamedTuple):
     pool: np.recarray
     ends: np.ndarray
     days: np.recarray
+    stretches: np.recarray
+    seen: np.recarray
     par: np.recarray
     settings: np.recarray
     due: np.recarray
+    food: np.recarray
+    meal_times: np.ndarray
+    outgrew: np.ndarray
     claim_curve: np.ndarray
 
     def copy(self) -> State:
@@ -112,14 +131,17 @@ def blank_state(
     days: int,
     par: np.recarray,
     settings: np.recarray,
+    n_spots: int = 0,
+    n_meals: int = 0,
     n_kinds: int = 1,
     n_plants: int = 0,
+    stretches: int = 0,
 ) -> State:
     """Return a state of the right shapes in which nothing has happened yet.
 
     Parameters
     ----------
-    n_fish, n_doors, days, n_kinds, n_plants
+    n_fish, n_doors, days, n_spots, n_meals, n_kinds, n_plants, stretches
         Sizes of the arrays.
     par
         Parameters, shape (1,).
@@ -143,6 +165,8 @@ def blank_state(
     fish["pace"] = 1.0
     fish["heat"] = 1.0
     fish["head_x"] = 1.0
+    fish["condition"] = 1.0
+    fish["warmth"] = 1.0
     tally = rows(n_fish, TALLY)
     never = ("minor_day", "serious_day", "death_day", "moved_day", "paired_day", "mate_hurt_day")
     for name in never:
@@ -157,9 +181,15 @@ def blank_state(
     first = ("first_pair_day", "first_spawn_day", "first_uproot_day")
     for name in ("next_check", "needed_day", "short_day", *first):
         tank[name] = NEVER
+    tank["next_meal"] = NEVER
     broods = rows(BROOD_ROWS, BROOD)
     for name in ("mother", "father", "place", "nest", "asked"):
         broods[name] = -1
+    watched = rows(stretches, STRETCH)
+    for name in ("winner", "loser"):
+        watched[name] = -1
+    for name in ("ended", "first_act", "decided_at"):
+        watched[name] = NEVER
     edge = float(par["claim_edge"][0])
     curve = np.exp(np.log(edge) * np.linspace(0.0, 4.0, 257))
     return State(
@@ -178,8 +208,13 @@ def blank_state(
         pool=rows(POOL_ROWS, POOL),
         ends=np.zeros((7, 6), np.int64),
         days=rows(max(days, 1), DAY),
+        stretches=watched,
+        seen=rows((stretches, n_fish, n_fish), SEEN),
         par=par,
         settings=settings,
         due=rows(DUE_ROWS, DUE),
+        food=rows(n_spots, FOOD),
+        meal_times=np.zeros(n_meals),
+        outgrew=np.full((n_fish, n_doors), np.inf),
         claim_curve=curve,
     )

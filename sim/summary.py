@@ -11,9 +11,13 @@ import numpy as np
 
 from sim.batch import Batch
 from sim.figures import (
+    FISH_FOOD_MEASURES,
     FISH_MEASURES,
+    FOOD_MEASURES,
+    GROWTH_MEASURES,
     KEEPER_MEASURES,
     MEASURES,
+    MOUTH_MEASURES,
     Figure,
     Measure,
     Vector,
@@ -28,17 +32,24 @@ from sim.outcome import END_FIELDS
 from sim.rules.codes import CHASE_ENDS
 from sim.scenario import Member, company
 from sim.spare import Spare, spare_places
-from sim.spread import VarianceSplit, variance_split
+from sim.spread import NestedSplit, VarianceSplit, nested_split, variance_split
 from sim.start import RUNS_PER_DRAW
 from sim.statistics import Estimate, most_at_risk
+from sim.unmeasured import RUNS_PER_SET
 from sim.verdict import thirds
 
 SPREAD_MEASURES = ("dose", "bites_per_h", "chases_per_h", "hidden_h_per_day")
 LEAST_DRAWS_AT_RISK = 4
 LEAST_THIRDS = 30  # runs below which thirds of them say nothing, assumed
-NOT_MEASURED = (
-    "The spread from what nobody has measured is not in these intervals: they hold one set of "
-    "assumed numbers fixed. It comes with calibration, which says which other sets fit as well."
+MOUTH_MARGIN = 1.5  # drawn lengths go so far from the length asked for, at most
+HELD = (
+    "What nobody has measured was held at one set of assumed numbers: that doubt is not in these "
+    "intervals."
+)
+DRAWN = (
+    "What nobody has measured (how much a bite harms, how long a fish rests after a chase) was "
+    "drawn anew for every four runs, the same in every tank: that doubt is in these intervals, and "
+    "more runs do not shrink it."
 )
 
 
@@ -65,6 +76,28 @@ class FishSummary:
     def name(self) -> str:
         """Name of the fish."""
         return self.member.name
+
+
+@dataclass(frozen=True, slots=True)
+class Outgrown:
+    """A hiding place that a fish grows too large for.
+
+    Parameters
+    ----------
+    member
+        The fish.
+    place
+        Name of the hiding place.
+    day
+        Median day from which it no longer passes a door, among the runs in which that comes.
+    share
+        Share of the runs in which it comes.
+    """
+
+    member: Member
+    place: str
+    day: float
+    share: Estimate
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,17 +129,15 @@ class Spread:
     measure
         What was measured.
     split
-        Variance from which fish one gets, and from luck on the day.
-    unmeasured
-        Variance from what nobody has measured; None until there is a calibration.
-    sentence
-        What is to be said of the part that is missing.
+        Variance from which fish one gets, and from luck on the day, the numbers held.
+    nested
+        The shares of unmeasured numbers, fish and luck; None where the numbers are held, or there
+        are fewer than two whole sets of them.
     """
 
     measure: Measure
     split: VarianceSplit
-    unmeasured: float | None = None
-    sentence: str = NOT_MEASURED
+    nested: NestedSplit | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,12 +265,58 @@ class Summary:
         serious, death = self.fish_column("serious_day"), self.fish_column("death_day")
         return np.asarray(np.minimum(serious, death))
 
+    @property
+    def _not_played(self) -> tuple[str, ...]:
+        """Measures of the keeper, of food, growth and mouths where those are not played."""
+        scenario = self.batch.scenario
+        skip: tuple[str, ...] = () if self.keeper_looks else KEEPER_MEASURES
+        if scenario.feeding is None:
+            skip += FOOD_MEASURES
+        if scenario.feeding is None and not scenario.growth:
+            skip += FISH_FOOD_MEASURES
+        if not scenario.growth:
+            skip += GROWTH_MEASURES
+            if not self.mouths:
+                skip += MOUTH_MEASURES
+        return skip
+
+    @cached_property
+    def mouths(self) -> bool:
+        """Whether any fish of the scenario can be small enough for the mouth of another."""
+        return any(
+            MOUTH_MARGIN * eater.species.gape_ratio * length_at_most(eater)
+            > max(prey.species.depth_ratio, prey.species.width_ratio) * length_at_least(prey)
+            for eater in self.members
+            for prey in self.members
+        )
+
+    @cached_property
+    def outgrown(self) -> tuple[Outgrown, ...]:
+        """Hiding places that fish grow out of, the most frequent first."""
+        parts = list(self.batch.outgrown.slices())
+        if not parts:
+            return ()
+        table = np.concatenate(parts)
+        table = table[table["run"] < self.runs]
+        rooms = self.batch.layout.rooms
+        found = []
+        for i, room in sorted({(int(row["fish"]), int(row["room"])) for row in table}):
+            mine = table[(table["fish"] == i) & (table["room"] == room)]
+            share = np.isin(self.run_column("run"), mine["run"])
+            found.append(
+                Outgrown(
+                    member=self.members[i],
+                    place=rooms[room].name,
+                    day=float(np.median(mine["day"])),
+                    share=share_of_runs(share, draw=self.cluster, level=self.level),
+                )
+            )
+        return tuple(sorted(found, key=lambda one: -one.share.value))
+
     @cached_property
     def figures(self) -> dict[str, Figure]:
         """Every measure of the whole tank, by name, in the order of `sim.figures.MEASURES`."""
-        skip = unasked(self.batch.scenario.breeding.mode)
-        if not self.keeper_looks:
-            skip += KEEPER_MEASURES
+        skip = (*self._not_played, *unasked(self.batch.scenario.breeding.mode))
         found = {
             name: figure_of(measure, self.run_column(name), draw=self.cluster, level=self.level)
             for name, measure in MEASURES.items()
@@ -250,11 +327,7 @@ class Summary:
     @cached_property
     def fish(self) -> tuple[FishSummary, ...]:
         """What each fish goes through, in the order of all tables."""
-        measures = {
-            name: measure
-            for name, measure in FISH_MEASURES.items()
-            if self.keeper_looks or name not in KEEPER_MEASURES
-        }
+        measures = {n: m for n, m in FISH_MEASURES.items() if n not in self._not_played}
         columns = {name: self.fish_column(name) for name in measures}
         day = self._hurt_day
         rows = []
@@ -364,9 +437,22 @@ class Summary:
                     self.run_column(name)[: whole * RUNS_PER_DRAW].reshape(whole, RUNS_PER_DRAW),
                     level=self.level,
                 ),
+                self._nested(name),
             )
             for name in SPREAD_MEASURES
         )
+
+    def _nested(self, name: str) -> NestedSplit | None:
+        whole = self.runs // RUNS_PER_SET
+        if not self.varied or whole < 2:
+            return None
+        shape = (whole, RUNS_PER_SET // RUNS_PER_DRAW, RUNS_PER_DRAW)
+        return nested_split(self.run_column(name)[: whole * RUNS_PER_SET].reshape(shape))
+
+    @property
+    def unmeasured(self) -> str:
+        """What is to be said of the numbers that nobody has measured."""
+        return DRAWN if self.varied else HELD
 
     @cached_property
     def dominance(self) -> Dominance | None:
@@ -384,6 +470,18 @@ class Summary:
             david=self.batch.david / self.batch.done,
             elo=self.batch.elo / self.batch.done,
         )
+
+
+def length_at_most(member: Member) -> float:
+    """Return the length (m) asked for, or the greater adult length of the species."""
+    adult = max(member.species.adult_male_m, member.species.adult_female_m)
+    return member.length_m if member.length_m is not None else adult
+
+
+def length_at_least(member: Member) -> float:
+    """Return the length (m) asked for, or the lesser adult length of the species."""
+    adult = min(member.species.adult_male_m, member.species.adult_female_m)
+    return member.length_m if member.length_m is not None else adult
 
 
 def summarise(batch: Batch, *, level: float = 0.95, runs: int | None = None) -> Summary:

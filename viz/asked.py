@@ -90,13 +90,15 @@ def number_of_days(text: str) -> float:
     return days
 
 
-def parameter_changes(given: Iterable[str]) -> dict[str, float]:
+def parameter_changes(given: Iterable[str], *, scale: str | None = None) -> dict[str, float]:
     """Return the parameters to change, from `NAME=VALUE`.
 
     Parameters
     ----------
     given
         What was typed, once for each parameter.
+    scale
+        Harm of a bite as a multiple of its default, as typed, or None.
 
     Raises
     ------
@@ -135,6 +137,31 @@ def parameter_changes(given: Iterable[str]) -> dict[str, float]:
             )
         else:
             changes[name] = number
+    if scale is not None:
+        harm = table["harm_per_bite"]
+        least, most = harm.low / harm.value, harm.high / harm.value
+        try:
+            times = float(scale)
+        except ValueError:
+            times = math.nan
+        if not least <= times <= most:
+            problems.append(
+                Problem(
+                    "--injury-scale",
+                    f"got {shown(scale)}; expected a multiple of the default harm of a bite, "
+                    f"{least:.2g} to {most:.2g}. 1 is the default.",
+                )
+            )
+        elif harm.name in changes:
+            problems.append(
+                Problem(
+                    "--injury-scale",
+                    f"is given beside --set {harm.name}, which says the same; expected one of "
+                    "them. Keep one.",
+                )
+            )
+        else:
+            changes[harm.name] = times * harm.value
     if problems:
         raise Refused(problems)
     return changes

@@ -47,6 +47,20 @@ Watch = Annotated[
         help="auto, all (every waking second; slow), or how many times as densely as auto.",
     ),
 ]
+InjuryScale = Annotated[
+    str | None,
+    typer.Option(
+        "--injury-scale",
+        metavar="TIMES",
+        help="Fix how much a bite harms, as a multiple of the default; left out: drawn.",
+    ),
+]
+HoldAssumed = Annotated[
+    bool,
+    typer.Option(
+        "--hold-assumed", help="Hold every unmeasured number at its default instead of drawing it."
+    ),
+]
 Changes = Annotated[
     list[str] | None,
     typer.Option("--set", metavar="NAME=VALUE", help="Change a number of the rules; repeatable."),
@@ -95,6 +109,8 @@ def compare(
     seed: Seed = None,
     workers: Workers = None,
     watch: Watch = "auto",
+    injury_scale: InjuryScale = None,
+    hold_assumed: HoldAssumed = False,
     changes: Changes = None,
     without: Without = None,
     json: Json = None,
@@ -107,6 +123,7 @@ def compare(
         files,
         asked=read_options(
             runs=runs, days=days, seed=seed, workers=workers, watch=watch,
+            injury_scale=injury_scale, hold_assumed=hold_assumed,
             changes=changes or (), without=without or (), json=json, csv=csv,
         ),
         least=2,
@@ -121,6 +138,8 @@ def run(
     seed: Seed = None,
     workers: Workers = None,
     watch: Watch = "auto",
+    injury_scale: InjuryScale = None,
+    hold_assumed: HoldAssumed = False,
     changes: Changes = None,
     without: Without = None,
     json: Json = None,
@@ -133,6 +152,7 @@ def run(
         [file],
         asked=read_options(
             runs=runs, days=days, seed=seed, workers=workers, watch=watch,
+            injury_scale=injury_scale, hold_assumed=hold_assumed,
             changes=changes or (), without=without or (), json=json, csv=csv,
         ),
         least=1,
@@ -177,6 +197,31 @@ def parameters(
     if name is not None and name not in load_parameters():
         raise Refused(no_parameter(name, where="parameters"))
     console().print(parameters_table() if name is None else parameter_card(load_parameters()[name]))
+
+
+@app.command()
+def evidence(
+    only: Annotated[
+        str | None, typer.Option("--only", metavar="P1,P4", help="These patterns alone.")
+    ] = None,
+    quick: Annotated[
+        bool, typer.Option("--quick", help="Fewer replicates, against wider bands.")
+    ] = False,
+    runs: Annotated[
+        str | None, typer.Option("--runs", metavar="N", help="Replicates of each pattern.")
+    ] = None,
+    seed: Seed = None,
+    nulls: Annotated[
+        bool, typer.Option("--nulls", help="Play them with mechanisms taken away, too.")
+    ] = False,
+    write: Annotated[
+        Path | None, typer.Option("--write", metavar="DIR", help="Write the page and its figures.")
+    ] = None,
+) -> None:
+    """Play the patterns of the literature and compare."""
+    from viz.evidence_command import show_evidence
+
+    show_evidence(only=only, quick=quick, runs=runs, seed=seed, nulls=nulls, write=write)
 
 
 @app.command()

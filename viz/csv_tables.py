@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 # columns whose name in `sim.outcome` lacks its unit, and what they are called in the files
 RENAMED = {
+    "harm_per_bite": "harm_per_bite_injury",
     "serious": "serious_0_or_1",
     "death": "death_0_or_1",
     "mate_hurt": "mate_hurt_0_or_1",
@@ -42,6 +43,11 @@ RENAMED = {
     "places_short": "places_short_0_or_1",
     "night_visits": "night_visits_count",
     "eaten": "eaten_count",
+    "any_eaten": "any_eaten_0_or_1",
+    "food_spread": "food_spread_sd_over_mean",
+    "food_attacks_per_meal": "food_attacks_per_meal_count",
+    "condition": "condition_share",
+    "swallowed": "swallowed_count",
     "deaths": "deaths_count",
     "hurt_fish": "hurt_fish_count",
     "contests": "contests_count",
@@ -65,7 +71,7 @@ RENAMED = {
     "contests_lost": "contests_lost_count",
     **{f"ended_{words.split()[0]}": f"ended_{words.split()[0]}_count" for words in CHASE_ENDS},
 }
-TABLES = ("runs", "fish", "days", "chases", "ends")
+TABLES = ("runs", "fish", "days", "chases", "ends", "outgrown")
 
 
 def csv_files(
@@ -88,6 +94,7 @@ def csv_files(
         "days": lambda: _rows(DAY_ROW, [b.days for b in batches], names=names),
         "chases": lambda: _chase_rows(names, batches),
         "ends": lambda: _end_rows(names, batches),
+        "outgrown": lambda: _outgrown_rows(names, batches),
     }
     return {folder / f"{table}.csv": _text(makers[table]) for table in TABLES}
 
@@ -153,6 +160,15 @@ def _end_rows(names: Sequence[str], batches: Sequence[Batch]) -> Iterator[Sequen
         for stage, counts in zip(STAGES, batch.ends, strict=True):
             for words, count in zip(CHASE_ENDS, counts, strict=True):
                 yield [name, stage, words, int(count), batch.done]
+
+
+def _outgrown_rows(names: Sequence[str], batches: Sequence[Batch]) -> Iterator[Sequence[Any]]:
+    yield ["design", "run", "name", "place", "from_day"]
+    for name, batch in zip(names, batches, strict=True):
+        fish = fish_names(batch.scenario)
+        for part in batch.outgrown.slices():
+            for run, i, room, day in part.tolist():
+                yield [name, run, fish[i], batch.layout.rooms[room].name, day]
 
 
 def _value(value: Any) -> Any:

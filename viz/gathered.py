@@ -10,7 +10,9 @@ from viz.results import (
     DesignResult,
     DifferenceResult,
     FishResult,
+    HarmThird,
     Number,
+    OutgrownResult,
     Results,
     SpareResult,
     VerdictResult,
@@ -104,6 +106,19 @@ def design_result(summary: Summary, *, name: str, file: str, hash_: str) -> Desi
             spread.measure.name: number_of(spread.split.share, unit="share of variance")
             for spread in summary.spreads
         },
+        doubts={
+            spread.measure.name: {
+                "unmeasured": finite(spread.nested.unmeasured),
+                "fish": finite(spread.nested.fish),
+                "luck": finite(spread.nested.luck),
+            }
+            for spread in summary.spreads
+            if spread.nested is not None
+        },
+        by_harm=tuple(
+            HarmThird(low, high, number_of(share, unit="share of runs"))
+            for low, high, share in summary.serious_by_harm
+        ),
         fish=tuple(
             FishResult(
                 name=fish.name,
@@ -114,6 +129,12 @@ def design_result(summary: Summary, *, name: str, file: str, hash_: str) -> Desi
             for fish in summary.fish
         ),
         spare=spare_result(summary),
+        outgrown=tuple(
+            OutgrownResult(
+                one.member.name, one.place, one.day, number_of(one.share, unit="share of runs")
+            )
+            for one in summary.outgrown
+        ),
     )
 
 
@@ -220,8 +241,6 @@ def _results(
     differences: tuple[DifferenceResult, ...],
     verdicts: tuple[VerdictResult, ...],
 ) -> Results:
-    from sim.summary import NOT_MEASURED
-
     return Results(
         provenance=dict(provenance),
         designs=tuple(
@@ -231,7 +250,7 @@ def _results(
         differences=differences,
         verdicts=verdicts,
         runs_asked=summaries[0].batch.asked,
-        unmeasured=NOT_MEASURED,
+        unmeasured=summaries[0].unmeasured,
     )
 
 

@@ -61,6 +61,8 @@ def read_options(
     seed: str | None,
     workers: str | None,
     watch: str,
+    injury_scale: str | None,
+    hold_assumed: bool,
     changes: Iterable[str],
     without: Iterable[str],
     json: Path | None,
@@ -70,7 +72,7 @@ def read_options(
 
     Parameters
     ----------
-    runs, days, seed, workers, watch, changes, without, json, csv
+    runs, days, seed, workers, watch, injury_scale, hold_assumed, changes, without, json, csv
         As typed.
 
     Raises
@@ -90,8 +92,8 @@ def read_options(
         "days": _tried(found, lambda: None if days is None else reading.number_of_days(days)),
         "seed": _tried(found, lambda: whole("--seed", seed, 0, reading.MOST_SEED)),
         "workers": _tried(found, lambda: whole("--workers", workers, 1, reading.MOST_WORKERS)),
-        "settings": _tried(found, lambda: settings_for(watch)),
-        "changes": _tried(found, lambda: reading.parameter_changes(changes)),
+        "settings": _tried(found, lambda: settings_for(watch, vary=not hold_assumed)),
+        "changes": _tried(found, lambda: reading.parameter_changes(changes, scale=injury_scale)),
         "without": _tried(found, lambda: reading.switched_off(without)),
         "json": _tried(
             found, lambda: None if json is None else reading.writable_file(json, option="--json")

@@ -100,6 +100,43 @@ class SpareResult:
 
 
 @dataclass(frozen=True, slots=True)
+class HarmThird:
+    """Runs of one third of the range of what a bite does.
+
+    Parameters
+    ----------
+    low, high
+        Least and greatest harm of a bite in it, injury.
+    serious
+        Share of its runs with a serious injury.
+    """
+
+    low: float
+    high: float
+    serious: Number
+
+
+@dataclass(frozen=True, slots=True)
+class OutgrownResult:
+    """A hiding place that a fish grows too large for.
+
+    Parameters
+    ----------
+    fish, place
+        Names.
+    from_day
+        Median day from which it no longer fits, among the runs in which that comes.
+    share
+        Share of the runs in which it comes.
+    """
+
+    fish: str
+    place: str
+    from_day: float
+    share: Number
+
+
+@dataclass(frozen=True, slots=True)
 class DesignResult:
     """One tank and what became of its fish.
 
@@ -124,11 +161,20 @@ class DesignResult:
     at_risk
         The fish that comes off worst; None when that cannot be said.
     spreads
-        By outcome, the share of the variance between runs that comes from which fish one gets.
+        By outcome, the share of the variance between runs that comes from which fish one gets, the
+        numbers held.
+    doubts
+        By outcome, the shares of the whole variance that come from what nobody has measured, from
+        which fish one gets and from luck on the day; empty where the numbers were held.
+    by_harm
+        Share of runs with a serious injury where a bite does least, middling and most harm; empty
+        where the harm of a bite was held.
     fish
         One by one.
     spare
         Spare places; None where no keeper looks.
+    outgrown
+        Hiding places that fish grow out of, the most frequent first.
     """
 
     name: str
@@ -148,8 +194,11 @@ class DesignResult:
     ends: dict[str, Number]
     at_risk: AtRiskResult | None
     spreads: dict[str, Number]
+    doubts: dict[str, dict[str, float | None]]
+    by_harm: tuple[HarmThird, ...]
     fish: tuple[FishResult, ...]
     spare: SpareResult | None = None
+    outgrown: tuple[OutgrownResult, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

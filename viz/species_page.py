@@ -39,6 +39,8 @@ _ROWS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
             ("depth_ratio", "body depth", "of its length"),
             ("width_ratio", "body width", "of its length"),
             ("gape_ratio", "swallows a body as deep as", "of its length"),
+            ("growth_male_per_y", "growth of a male toward that length", "1/year"),
+            ("growth_female_per_y", "growth of a female", "1/year"),
         ),
     ),
     (
@@ -52,6 +54,7 @@ _ROWS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
             ("shoaling", "keeps to its shoal", "of 1"),
             ("temperature_low_c", "coolest water", "temperature"),
             ("temperature_high_c", "warmest water", "temperature"),
+            ("warmth", "temper in warmer water", "word"),
         ),
     ),
     (
@@ -169,7 +172,7 @@ def _value_text(value: float | int | str | tuple[float, ...], unit: str) -> str:
     if isinstance(value, tuple):
         return ", ".join(f"{part:.0%}" for part in value)
     if isinstance(value, str):
-        return SITES[value]
+        return SITES.get(value, value)
     if unit == "length":
         return f"{format_length(value)} ({format_length(value, system='metric')})"
     if unit == "layer":

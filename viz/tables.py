@@ -22,6 +22,7 @@ RISKS = (
     ("bites_taken_per_h", "bitten"),
 )
 ONLY_KEPT = ("separated", "places_short")  # where a keeper looks
+ONLY_PLAYED = ("any_eaten", "least_food_share", "food_attacks_per_meal")
 # what is shown first, as a keeper says it, the factor to that unit, and its end where it has one
 SHOWN: tuple[tuple[str, str, float, float | None], ...] = (
     ("serious", "a fish hurt so badly that one would take it out, in 100 runs", 100.0, 100.0),
@@ -33,6 +34,9 @@ SHOWN: tuple[tuple[str, str, float, float | None], ...] = (
     ("bites_per_h", "bites that land, an hour", 1.0, None),
     ("hidden_h_per_day", "hours a day that a fish hides, of those with the light on", 1.0, None),
     ("corner_h_per_day", "hours a day that a fish hangs in a top corner", 1.0, None),
+    ("any_eaten", "a fish swallowed, in 100 runs", 100.0, 100.0),
+    ("least_food_share", "food of the fish that gets least, % of what it needs", 100.0, 200.0),
+    ("food_attacks_per_meal", "attacks over food at a meal", 1.0, None),
     ("held_share", "floor defended, %", 100.0, 100.0),
     ("open_share", "floor that nobody defends, %", 100.0, 100.0),
 )
@@ -126,7 +130,7 @@ def happened(results: Results) -> RenderableType:
     ]
     for name, words, factor, end in SHOWN:
         rows = [d.outcomes.get(name) for d in results.designs]
-        if name in ONLY_KEPT and not any(rows):
+        if name in (*ONLY_KEPT, *ONLY_PLAYED) and not any(rows):
             continue
         scale = end or _scale(rows, factor=factor)
         parts.append(Text.assemble(words, (f"   0 to {rounded(scale)}", "slate")))

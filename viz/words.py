@@ -11,6 +11,7 @@ LETTERS = "ABCD"
 # "none of these tanks" is said when every one of them is past one of the two (assumed: ours)
 NONE_SERIOUS = 0.25
 NONE_DEATH = 0.10
+MOST_OUTGROWN = 6  # sentences
 SERIOUS = "a fish hurt beyond torn fins, so badly that one would take it out"
 
 
@@ -280,6 +281,7 @@ def design_words(design: DesignResult, *, number: int, alone: bool) -> list[Said
                 (f"/designs/{number}/at_risk",),
             )
         )
+    said += food_words(design, number=number, start=start)
     return said + spare_words(design, number=number, start=start)
 
 
@@ -322,6 +324,43 @@ def spare_words(design: DesignResult, *, number: int, start: str) -> list[Said]:
                 (f"/designs/{number}/outcomes/separated", f"{where}/short"),
             )
         )
+    return said
+
+
+def food_words(design: DesignResult, *, number: int, start: str) -> list[Said]:
+    """Return who goes short, who is swallowed and who outgrows what, where that is played.
+
+    Parameters
+    ----------
+    design
+        One tank.
+    number
+        Its index.
+    start
+        What each sentence begins with.
+    """
+    where = f"/designs/{number}"
+    said = []
+    eaten = design.outcomes.get("any_eaten")
+    if eaten is not None and eaten.estimate:
+        words = (
+            f"{share_words(eaten, runs=design.runs)} bring a fish swallowed by another; above, it "
+            "counts among the hurt and the dead."
+        )
+        said.append(Said(_sentence(start, words), (f"{where}/outcomes/any_eaten",)))
+    least = design.outcomes.get("least_food_share")
+    if least is not None and least.estimate is not None:
+        words = (
+            f"the fish that eats least gets {hundredths(least.estimate)} % of what it needs"
+            f"{_limits(least, share=True)}."
+        )
+        said.append(Said(_sentence(start, words), (f"{where}/outcomes/least_food_share",)))
+    for place, one in enumerate(design.outgrown[:MOST_OUTGROWN]):
+        words = (
+            f"from day {one.from_day:.0f} {one.fish} no longer fits the {one.place}, in "
+            f"{share_words(one.share, runs=design.runs)}."
+        )
+        said.append(Said(_sentence(start, words), (f"{where}/outgrown/{place}",)))
     return said
 
 
@@ -372,7 +411,25 @@ def spread_words(results: Results) -> list[Said]:
     said = []
     for number, design in enumerate(results.designs):
         share = design.spreads.get("dose")
+        parts = design.doubts.get("dose", {})
         start = "" if len(results.designs) == 1 else f"{LETTERS[number]}: "
+        if parts and None not in parts.values():
+            unmeasured, fish, luck = (
+                f"{hundredths(parts[name] or 0.0)} %" for name in ("unmeasured", "fish", "luck")
+            )
+            said.append(
+                Said(
+                    _sentence(
+                        start,
+                        f"of the spread in injury between runs, {unmeasured} comes from what "
+                        f"nobody has measured, {fish} from which fish you get, {luck} from luck "
+                        "on the day.",
+                    ),
+                    (f"/designs/{number}/doubts/dose",),
+                )
+            )
+            said += _harm_words(design, number=number, start=start)
+            continue
         if share is None or share.estimate is None:
             words = "too little was seen to tell which fish you get from luck on the day."
         else:
@@ -391,6 +448,25 @@ def spread_words(results: Results) -> list[Said]:
         )
     )
     return said
+
+
+def _harm_words(design: DesignResult, *, number: int, start: str) -> list[Said]:
+    """Return between which shares of runs with a serious injury the harm of a bite decides."""
+    if not design.by_harm:
+        return []
+    least, most = design.by_harm[0], design.by_harm[-1]
+    shares = [f"{hundredths(third.serious.estimate or 0.0)}" for third in (least, most)]
+    return [
+        Said(
+            _sentence(
+                start,
+                "nobody has measured how much one bite hurts: over the range we think possible, a "
+                f"serious injury comes in {shares[0]} of 100 runs where it is in its lowest third, "
+                f"and in {shares[1]} of 100 where it is in its highest.",
+            ),
+            (f"/designs/{number}/by_harm",),
+        )
+    ]
 
 
 def _sentence(letter: str, words: str) -> str:

@@ -13,6 +13,7 @@ from sim.rules.claim import measure_ground
 from sim.rules.codes import LEAPT, WATCHED
 from sim.rules.hours import lights_off
 from sim.rules.leap import leap_piece
+from sim.rules.meal import close_meal, open_meal
 from sim.rules.tick import GROUND_EVERY, newcomers, tick
 from sim.rules.window import close_window, night, open_window
 from sim.state import State
@@ -36,9 +37,16 @@ def stride(state: State, floor: Floor) -> None:
     if t.phase == WATCHED:
         tick(state, floor)
         if t.clock >= t.until - 1e-9 or t.clock >= lights_off(state) - 1e-9:
-            close_window(state, floor)
+            if t.meal == 1:
+                close_meal(state, floor)
+            else:
+                close_window(state, floor)
+        elif t.clock >= t.next_meal:
+            open_meal(state, floor)
     elif t.phase == LEAPT:
         leap_piece(state, floor)
+        if t.phase == LEAPT and t.clock >= t.next_meal - 1e-6:
+            open_meal(state, floor)
     else:
         night(state, floor)
 

@@ -1,14 +1,16 @@
 r"""Attack: a hazard per second that multiplies slow factors by the exposure of the moment.
 
 .. math::
-   h_{ij} = \underbrace{\lambda\, T_i\, H_i\, k_{ij}\, S_{ij}\, (1 - s\,a_{ji})(1 - e\,f_{ij})
+   h_{ij} = \underbrace{\lambda\, w\, T_i\, H_i\, k_{ij}\, S_{ij}\, (1 - s\,a_{ji})(1 - e\,f_{ij})
             (1 - I_i)}_{\mathrm{slow}} \; E_{ij}
 
-rate, temperament, brood heat, likeness (own kind, similar, other), preferred size
+rate, warmth of the water (1 unless asked for), temperament, brood heat, likeness (own kind,
+similar, other), preferred size
 :math:`S = \exp(-\ln^2(L_j / 0.75 L_i) / 2\sigma^2)`, what the victim has learned to show
 (submission), familiarity and the attacker's own injury; :math:`E` is the claim on the place where
 it sees the other (see `claim`). One target at a time, one pursuer for each victim. What follows is
 decided by assessment: the attacker may only display, the other may leave at once, or they contend.
+A fish that fits the mouth is not attacked as a rival but hunted (see `hunt`).
 
 References
 ----------
@@ -33,8 +35,10 @@ from sim.rules.codes import (
     IN_TANK,
     PURSUE,
     SWIM,
+    TO_FOOD,
 )
 from sim.rules.contest import pair_key, size_up
+from sim.rules.hunt import hunt_rate
 from sim.rules.mate import mate_as_rival, stage_seen
 from sim.rules.room import passes_a_door
 from sim.state import State
@@ -70,11 +74,14 @@ def weigh_pairs(state: State) -> None:
         f = fish[i]
         own = p.attack_rate * f.aggression * f.heat * (1.0 - injury(state, i))
         own *= 1.0 + state.tank[0].stir
-        own *= ripeness(state, i)
+        own *= ripeness(state, i) * f.warmth
         for j in range(n):
             link = state.pair[i, j]
             if i == j or f.presence != IN_TANK or fish[j].presence != IN_TANK:
                 link.slow = 0.0
+                continue
+            if link.prey == 1:
+                link.slow = hunt_rate(state, i)
                 continue
             link.slow = own * link.likeness * link.size_factor * learned_share(state, i, j)
             if f.mate == j:
@@ -159,6 +166,12 @@ def decide(state: State, i: int, j: int) -> int:
     key = chain(pair_key(state, i, j, ATTACK), link.ordinal)
     link.ordinal += 1
     state.tank[0].attacks += 1
+    if state.tank[0].meal == 1:
+        state.tank[0].meal_attacks += 1
+        if state.fish[i].goal == TO_FOOD:
+            state.tank[0].food_attacks += 1
+    if link.prey == 1:
+        return CHASED
     m_i, _ = size_up(state, i, j, chain(key, 1))
     bold = (m_i - p.attack_line) / p.attack_line_width
     if uniform(chain(key, 2)) > 1.0 / (1.0 + math.exp(-bold)):

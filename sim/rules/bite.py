@@ -89,6 +89,9 @@ def wound(state: State, i: int, j: int, bites: int, weight: float, key: np.uint6
         bite = chain(key, k)
         if small and uniform(chain(bite, 3)) < p.swallow_chance * weight:
             tally.eaten = 1
+            state.tally[i].swallowed += 1
+            f.eaten_today += g.mass
+            f.hunger = 0.0
             die(state, j)
             return harm
         if uniform(chain(bite, 1)) < p.wound_chance:

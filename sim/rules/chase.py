@@ -42,6 +42,7 @@ from sim.rules.hours import day_row
 from sim.rules.learn import avoid, experience
 from sim.rules.mate import stage_seen
 from sim.rules.move import way
+from sim.rules.observe import CHASE_ACT, count_act
 from sim.rules.raid import bite_in_chase, raid
 from sim.rules.room import enter_if_there, passes_a_door
 from sim.rules.see import cell_at, see_each_other
@@ -90,6 +91,7 @@ def count_chase(state: State, floor: Floor, i: int, j: int) -> None:
     """Count a chase of `j` by `i`, watched or leapt, in every tally."""
     t = state.tank[0]
     t.chases += 1
+    count_act(state, i, j, CHASE_ACT)
     state.pair[i, j].chases += 1
     state.tally[i].chases_given += 1
     state.tally[j].chases_taken += 1
@@ -166,8 +168,10 @@ def end_chase(state: State, floor: Floor, i: int, j: int, end: int, seconds: flo
                 make_for_cover(state, floor, j)
         else:
             g.hiding = 1
+    f.shown += 1.0
     for k in range(len(state.fish)):
         if k != i and k != j and state.fish[k].presence == IN_TANK and state.pair[k, i].seen == 1:
+            state.pair[k, i].saw += 1.0
             frighten(state, k, p.fear_of_sight)
 
 

@@ -37,8 +37,8 @@ SAND, GRAVEL, BARE = range(3)
 # Phases of time.
 WATCHED, LEAPT, NIGHT = range(3)
 
-# What a frightened fish swims to.
-NOWHERE, TO_DOOR, TO_CORNER = range(3)
+# What a frightened or hungry fish swims to.
+NOWHERE, TO_DOOR, TO_CORNER, TO_FOOD = range(4)
 
 FEMALE, MALE = range(2)
 

@@ -32,7 +32,7 @@ from sim.state import State
 
 ROUND = 6.0  # s
 LONGEST = 450  # rounds, 45 min
-ACT_TIME = 10.0  # s between acts within a phase, assumed
+DISPLAY_TIME = 10.0  # s that a display which leads to nothing takes, assumed
 
 
 @rule
@@ -106,6 +106,25 @@ def phase_length(key: np.uint64, minutes: float) -> float:
 
 
 @rule
+def phase_ends(state: State, i: int, j: int, ordinal: int) -> tuple[float, float]:
+    """Return when the display and the biting of a contest end (s since it began), if it lasts.
+
+    Parameters
+    ----------
+    state
+        State of the run.
+    i, j
+        The fish that opened it and the other.
+    ordinal
+        Number of this contest between the two, for the draws.
+    """
+    p = state.par[0]
+    key = chain(pair_key(state, i, j, CONTEST), ordinal)
+    display = phase_length(chain(key, 3), p.display_time)
+    return display, display + phase_length(chain(key, 4), p.biting_time)
+
+
+@rule
 def fight(
     state: State, i: int, j: int, ordinal: int
 ) -> tuple[int, float, float, float, float, float, float]:
@@ -136,8 +155,7 @@ def fight(
     m_i, v_i = size_up(state, i, j, chain(key, 1))
     m_j, v_j = size_up(state, j, i, chain(key, 2))
     truth = true_difference(state, i, j) + state.fish[i].quality - state.fish[j].quality
-    display = phase_length(chain(key, 3), p.display_time)
-    biting = display + phase_length(chain(key, 4), p.biting_time)
+    display, biting = phase_ends(state, i, j, ordinal)
     cost_i = 0.0
     cost_j = 0.0
     weigh_i = math.exp(-p.inferior_cost * truth)

@@ -1,7 +1,7 @@
 """Encounter: what an attack leads to, watched or leapt: a display, a chase, a contest.
 
 A contest is settled without space by `contest.fight` in both kinds of time; in watched time the
-two hold station while it lasts. Its contact acts come one in ten seconds after the display; half
+two hold station while it lasts. Its contact acts come one in `act_time` after the display; half
 of them land on the loser, a third as many on the winner.
 
 References
@@ -11,6 +11,8 @@ Barlow1986 (losers gather damage faster, winners little). Rates assumed.
 
 from __future__ import annotations
 
+import numpy as np
+
 from sim.compiler import rule
 from sim.draws import CONTEST, LEAP, chain, uniform
 from sim.rules.attack import decide, note
@@ -18,11 +20,12 @@ from sim.rules.bite import wound
 from sim.rules.chase import count_chase, learn_from_chase, start_chase
 from sim.rules.codes import CHASED, FOUGHT, HIDDEN, IN_TANK, SWIM, TIRED
 from sim.rules.codes import CONTEST as IN_CONTEST
-from sim.rules.contest import ACT_TIME, fight, pair_key
+from sim.rules.contest import DISPLAY_TIME, fight, pair_key
 from sim.rules.fear import frighten
 from sim.rules.hours import day_row
 from sim.rules.learn import experience, remember
 from sim.rules.mate import stage_seen
+from sim.rules.observe import DISPLAY_ACT, count_act, note_contest, note_decided, watch_contest
 from sim.state import State
 from sim.tables import Floor
 
@@ -67,6 +70,7 @@ def conclude(
     t.contests += 1
     t.contest_s += seconds
     state.days[day_row(state)].contests += 1
+    note_contest(state, i, j, outcome, seconds)
     remember(state, i, j, m_i, v_i)
     remember(state, j, i, m_j, v_j)
     if outcome == 0:
@@ -82,7 +86,7 @@ def conclude(
     state.pair[loser, winner].beaten = 0
     experience(state, winner, loser, 1.0)
     frighten(state, loser, p.fear_of_chase)
-    acts = contact / ACT_TIME
+    acts = contact / p.act_time
     key = chain(pair_key(state, winner, loser, CONTEST), state.pair[winner, loser].wins)
     taken = int(0.5 * acts + uniform(chain(key, 1)))
     given = int(0.5 * acts / p.contest_harm_bias + uniform(chain(key, 2)))
@@ -117,12 +121,14 @@ def attack(state: State, floor: Floor, i: int, j: int, claim: float) -> None:
     row = note(state, floor, i, j, outcome, claim, 1)
     state.days[day_row(state)].attacks += 1
     if outcome == CHASED:
+        note_decided(state, i, j)
         start_chase(state, floor, i, j, row)
         return
     if outcome != FOUGHT:
+        count_act(state, i, j, DISPLAY_ACT)
         t.displays += 1
         state.tally[i].displays += 1
-        state.fish[i].rest_until = t.clock + ACT_TIME
+        state.fish[i].rest_until = t.clock + DISPLAY_TIME
         return
     won, seconds, contact, m_i, v_i, m_j, v_j = fight(state, i, j, next_contest(state, i, j))
     f = state.fish[i]
@@ -153,9 +159,11 @@ def contest_tick(state: State, floor: Floor, i: int) -> None:
         if f.target < 0 or state.fish[f.target].act != IN_CONTEST:
             f.act = SWIM
         return
+    j = f.target
+    since = min(state.tank[0].clock, f.act_until) - f.act_start
+    watch_contest(state, i, j, since - state.settings[0].tick, since)
     if state.tank[0].clock < f.act_until:
         return
-    j = f.target
     g = state.fish[j]
     f.act = SWIM
     g.act = SWIM
@@ -269,6 +277,21 @@ def leapt_chase(state: State, floor: Floor, i: int, j: int, row: int) -> None:
         state.fish[j].cover = 1.0
     if state.fish[j].presence == IN_TANK:
         learn_from_chase(state, i, j)
+    frighten_onlookers(state, i, j, key)
+
+
+@rule
+def frighten_onlookers(state: State, i: int, j: int, key: np.uint64) -> None:
+    """Frighten those that see a leapt chase of `j` by `i`, each as often as it saw watched ones."""
+    shown = state.fish[i].shown
+    if shown <= 0.0:
+        return
+    for k in range(len(state.fish)):
+        saw = state.pair[k, i].saw
+        if k in (i, j) or saw <= 0.0 or state.fish[k].presence != IN_TANK:
+            continue
+        if uniform(chain(key ^ state.fish[k].key, 6)) * shown < saw:
+            frighten(state, k, state.par[0].fear_of_sight)
 
 
 @rule

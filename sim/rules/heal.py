@@ -1,8 +1,9 @@
 r"""Heal and forget: everything that fades with clock time, by day and by night.
 
-Skin :math:`e^{-t/10\,\mathrm{h}}`, scales :math:`e^{-t/14\,\mathrm{d}}`; fear, winner and loser
-effects and avoidance by half-lives; what a water change stirred up by its own time. A fish that
-was taken out heals and forgets like those in the tank.
+Skin :math:`e^{-t/10\,\mathrm{h}}`, scales :math:`e^{-t/14\,\mathrm{d}}`, both slower by the share
+of its need that a fish has been eating, where that is less than one, down to a fifth (assumed);
+fear, winner and loser effects and avoidance by half-lives; what a water change stirred up by its
+own time. A fish that was taken out heals and forgets like those in the tank.
 
 References
 ----------
@@ -17,6 +18,7 @@ from sim.compiler import rule, small_rule
 from sim.rules.codes import AWAY, IN_TANK, MOVED_OUT
 from sim.state import State
 
+LEAST_HEALING = 0.2  # x rate, assumed
 LN_2 = 0.6931471805599453
 
 
@@ -53,8 +55,13 @@ def pass_time(state: State, dt: float) -> None:
         f = fish[i]
         if not lives_on(f.presence):
             continue
-        f.skin *= skin
-        f.scales *= scales
+        if f.condition < 1.0:
+            fed = max(f.condition, LEAST_HEALING)
+            f.skin *= math.exp(-fed * dt / (3600.0 * p.skin_healing))
+            f.scales *= math.exp(-fed * dt / (86400.0 * p.scale_healing))
+        else:
+            f.skin *= skin
+            f.scales *= scales
         f.fear *= fear
         f.winning *= winning
         f.losing *= losing

@@ -118,6 +118,8 @@ def piece_length(state: State) -> float:
         f = state.fish[i]
         if f.presence == NOT_YET and f.join_time > t.clock:
             dt = min(dt, f.join_time - t.clock)
+    if t.next_meal > t.clock:
+        dt = min(dt, t.next_meal - t.clock)
     if t.stop_at > t.clock:
         dt = min(dt, t.stop_at - t.clock)
     return max(min(dt, t.until - t.clock), 0.2)

@@ -16,7 +16,9 @@ from sim.rules.claim import exposure
 from sim.rules.codes import IN_TANK, PURSUE, SPONTANEOUS
 from sim.rules.encounter import attack
 from sim.rules.fear import COVER_BEAT, in_top_corner, seek_cover
+from sim.rules.feed import meal_exposure, meal_look
 from sim.rules.hours import day_row, lights_off
+from sim.rules.hunt import hunting_range
 from sim.rules.see import see_each_other
 from sim.state import State
 from sim.tables import Floor
@@ -62,7 +64,12 @@ def weigh_attack(
         or not available(state, floor, i, j)
     ):
         return
-    e = exposure(state, floor, i, j, d2)
+    if link.prey == 1:
+        e = hunting_range(state, i, j, d2)
+    elif state.tank[0].meal == 1:
+        e = meal_exposure(state, floor, i, j, d2)
+    else:
+        e = exposure(state, floor, i, j, d2)
     if e <= 0.0 or state.fish[i].compartment != state.fish[j].compartment:
         return  # seen through a clear divider it is out of reach
     if counted:
@@ -143,6 +150,8 @@ def look(state: State, floor: Floor) -> None:
         f.school_n = 0.0
         f.calm = 0.0
         f.hazard = 0.0
+    if t.meal == 1:
+        meal_look(state, floor, dt)
     for i in range(n):
         if fish[i].presence != IN_TANK:
             continue

@@ -15,7 +15,7 @@ import math
 
 from sim.compiler import rule, small_rule
 from sim.draws import LAYER, WALK, chain, high_half, low_half
-from sim.rules.codes import NOWHERE, TO_CORNER, TO_DOOR
+from sim.rules.codes import NOWHERE, TO_CORNER, TO_DOOR, TO_FOOD
 from sim.rules.room import enter_if_there
 from sim.rules.see import cell_at
 from sim.rules.sweep import GLASS, slide
@@ -24,8 +24,9 @@ from sim.tables import Floor
 
 PACE_TIME = 5.0  # s, assumed: mean time at one pace
 NO_WAY = 90.0  # m, more than any way
+FOOD_PULL = 4.0  # 1/s, assumed
 HOME_PULL, SCHOOL_PULL, FLEE_PULL, COVER_PULL, GLASS_PULL = 2.0, 1.5, 3.0, 8.0, 2.0  # assumed, 1/s
-FOOD_PULL = 2.0  # 1/s, assumed: toward a brood it means to eat of
+LURE_PULL = 2.0  # 1/s, assumed: toward a brood it means to eat of
 
 
 @rule
@@ -45,6 +46,35 @@ def way(floor: Floor, cell: int, x: float, y: float, door: int) -> tuple[float, 
     if d < 1e-6:
         return 0.0, 0.0, 0.0
     return dx / d, dy / d, dist
+
+
+@rule
+def way_to_food(state: State, floor: Floor, i: int) -> tuple[float, float, float]:
+    """Return the unit direction toward the food a fish makes for, and how far it is (m)."""
+    f = state.fish[i]
+    spot = state.food[f.goal_index]
+    dx = spot.x - f.x
+    dy = spot.y - f.y
+    straight = math.sqrt(dx * dx + dy * dy)
+    far = straight
+    if straight > 3.0 * floor.dims[3] and spot.site >= 0:
+        away = float(floor.site_dist[spot.site, f.cell])
+        if away < NO_WAY:
+            far = max(away, straight)
+            dx = floor.site_next[spot.site, f.cell, 0] - f.x
+            dy = floor.site_next[spot.site, f.cell, 1] - f.y
+    d = math.sqrt(dx * dx + dy * dy)
+    if d < 1e-6:
+        return 0.0, 0.0, far
+    return dx / d, dy / d, far
+
+
+@rule
+def feeding_speed(state: State, floor: Floor, i: int) -> float:
+    """Return how fast (m/s) a hungry fish swims: hurrying to the food, then all but still there."""
+    f = state.fish[i]
+    _, _, far = way_to_food(state, floor, i)
+    return 2.5 * f.cruise if far > 0.5 * f.length else 0.5 * f.cruise
 
 
 @rule
@@ -98,13 +128,16 @@ def lean(state: State, floor: Floor, i: int) -> tuple[float, float]:
         dy = cy - f.y
         d = math.sqrt(dx * dx + dy * dy) + 1e-6
         return px + COVER_PULL * dx / d, py + COVER_PULL * dy / d
+    if f.goal == TO_FOOD:
+        fx, fy, _ = way_to_food(state, floor, i)
+        return px + FOOD_PULL * fx, py + FOOD_PULL * fy
     if f.lured >= 0 and state.broods[f.lured].place >= 0:
         there = state.broods[f.lured].place
         dx = floor.site_next[there, f.cell, 0] - f.x
         dy = floor.site_next[there, f.cell, 1] - f.y
         d = math.sqrt(dx * dx + dy * dy) + 1e-6
-        px += FOOD_PULL * dx / d
-        py += FOOD_PULL * dy / d
+        px += LURE_PULL * dx / d
+        py += LURE_PULL * dy / d
     elif f.site >= 0:
         away = floor.site_dist[f.site, f.cell]
         if f.tether < away < NO_WAY:
@@ -167,7 +200,9 @@ def steer(state: State, floor: Floor, i: int, dt: float) -> None:
     if low_half(pace) < dt / PACE_TIME:
         f.pace = 0.2 + 1.6 * high_half(pace)
     speed = f.cruise * f.pace
-    if f.goal != NOWHERE:
+    if f.goal == TO_FOOD:
+        speed = feeding_speed(state, floor, i)
+    elif f.goal != NOWHERE:
         speed = 2.5 * f.cruise
     elif f.push_x != 0.0 or f.push_y != 0.0:
         speed = max(speed, 1.5 * f.cruise)

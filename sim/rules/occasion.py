@@ -16,7 +16,7 @@ from sim.rules.arrive import arrive
 from sim.rules.attack import weigh_pairs
 from sim.rules.breed import lose_nest, take_fry
 from sim.rules.claim import measure_ground
-from sim.rules.codes import AWAY, IN_TANK, MOVED_OUT, NIGHT, SWIM, WATCHED
+from sim.rules.codes import AWAY, IN_TANK, LEAPT, MOVED_OUT, NIGHT, SWIM, WATCHED
 from sim.rules.hours import DAY, lights_off
 from sim.rules.leave import leave
 from sim.rules.settle import redraw
@@ -26,9 +26,8 @@ from sim.rules.window import fall_of_night, flush, open_window, take_change
 from sim.state import State
 from sim.tables import Floor
 
-CATCH_UP, TAKE_OUT, MOVE_OUT, PUT_IN, LOSE_SITE, LOSE_NEST, STIR, LIGHTS, TAKE_FRY, GO_ON = range(
-    10
-)
+CATCH_UP, TAKE_OUT, MOVE_OUT, PUT_IN, LOSE_SITE = range(5)
+LOSE_NEST, STIR, LIGHTS, TAKE_FRY, GO_ON, WATCH = range(5, 11)
 
 
 @rule
@@ -77,6 +76,13 @@ def drop_pool(state: State) -> None:
             link.free = 0.0
             link.exposure_covered = 0.0
             link.free_covered = 0.0
+
+
+@rule
+def watch(state: State, floor: Floor) -> None:
+    """Begin to watch, where time is being leapt; nothing in the tank changes by it."""
+    if state.tank[0].phase == LEAPT:
+        open_window(state, floor)
 
 
 @rule
@@ -135,6 +141,8 @@ def do_deed(state: State, floor: Floor, deed: int, who: int, one: float, other: 
         set_lights(state, one, other)
     elif deed == TAKE_FRY:
         take_fry(state)
+    elif deed == WATCH:
+        watch(state, floor)
     else:
         go_on(state, floor, who == 1)
 

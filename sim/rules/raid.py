@@ -20,6 +20,7 @@ from sim.rules.bite import wound
 from sim.rules.codes import FLEE, HIDDEN, IN_TANK, KILLED, LOST, NOWHERE, PURSUE, SUBMITTED, TO_DOOR
 from sim.rules.fear import frighten
 from sim.rules.move import way
+from sim.rules.observe import BITE_ACT, count_act
 from sim.rules.room import at_door, enter_if_there, leave_room
 from sim.rules.see import cell_at
 from sim.rules.sweep import slide, way_is_open
@@ -35,6 +36,7 @@ def bite_in_chase(state: State, floor: Floor, i: int, j: int, key: np.uint64) ->
     f = state.fish[i]
     g = state.fish[j]
     f.chase_bites += 1
+    count_act(state, i, j, BITE_ACT)
     near = 0.05
     if (
         min(g.x, floor.dims[0] - g.x) < near

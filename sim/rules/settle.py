@@ -49,6 +49,13 @@ def is_parent(state: State, i: int) -> bool:
 
 
 @rule
+def too_young(state: State, i: int) -> bool:
+    """Return whether a fish that grows has not yet the length at which it takes ground."""
+    f = state.fish[i]
+    return state.tank[0].growing == 1 and f.length < f.ripe_length
+
+
+@rule
 def hold(state: State, i: int, site: int) -> None:
     """Let a fish hold a site from now on."""
     f = state.fish[i]
@@ -171,6 +178,8 @@ def own_clocks(state: State, floor: Floor, dt: float) -> None:
         f = state.fish[i]
         if f.presence != IN_TANK or f.territorial == 0 or is_parent(state, i):
             continue
+        if too_young(state, i):
+            continue
         if f.site < 0:
             f.settle_left -= dt / (3600.0 * p.settle_time)
             f.challenge_left -= dt / (3600.0 * p.challenge_time) * f.aggression
@@ -199,6 +208,8 @@ def time_to_own_event(state: State) -> float:
     for i in range(len(state.fish)):
         f = state.fish[i]
         if f.presence != IN_TANK or f.territorial == 0 or is_parent(state, i):
+            continue
+        if too_young(state, i):
             continue
         if f.site < 0:
             soonest = min(soonest, f.settle_left * 3600.0 * p.settle_time)

@@ -22,6 +22,7 @@ from sim.rules.encounter import contest_tick
 from sim.rules.familiar import grow_familiar
 from sim.rules.heal import pass_time
 from sim.rules.hours import day_row
+from sim.rules.hunt import grow_hungry
 from sim.rules.look import look
 from sim.rules.move import change_layer, cruise, steer
 from sim.rules.pair import pair_clocks
@@ -58,6 +59,7 @@ def slow_update(state: State, floor: Floor, dt: float) -> None:
     day = state.days[day_row(state)]
     pass_time(state, dt)
     grow_familiar(state, floor, dt)
+    grow_hungry(state, dt)
     newcomers(state, floor)
     brood_clock(state, floor, dt)
     pair_clocks(state, floor, dt)

@@ -17,6 +17,7 @@ from sim.rules.codes import EGGS, FRY, IN_TANK, LEAPT, MOVED_OUT, NIGHT, SWIM, W
 from sim.rules.dark import night_visits
 from sim.rules.familiar import grow_familiar
 from sim.rules.fear import draw_cover
+from sim.rules.grow import digest
 from sim.rules.heal import pass_time
 from sim.rules.hours import DAY, lights_off, lights_on
 from sim.rules.mate import has_young
@@ -118,8 +119,10 @@ def pool_window(state: State) -> None:
         f.covered_pool = keep * f.covered_pool + w * f.covered_window
         f.hidden_pool = keep * f.hidden_pool + w * f.hidden_window
         f.corner_pool = keep * f.corner_pool + w * f.corner_window
+        f.shown *= keep
         for j in range(len(fish)):
             link = state.pair[i, j]
+            link.saw *= keep
             link.exposure = keep * link.exposure + w * link.window_exposure
             link.free = keep * link.free + w * link.window_free
             link.exposure_covered = keep * link.exposure_covered + w * link.window_exposure_covered
@@ -153,7 +156,7 @@ def close_window(state: State, floor: Floor) -> None:
     if night:
         fall_of_night(state)
         return
-    if s.watch_all == 1:
+    if s.watch_all == 1 or t.clock < t.watch_until:
         open_window(state, floor)
         return
     gap = min(max(s.gap_share * (t.awake - t.last_change), s.gap_least), s.gap_most)
@@ -224,6 +227,7 @@ def night(state: State, floor: Floor) -> None:
     weigh_pairs(state)
     if to < t.until:
         return
+    digest(state, floor)
     if t.changed > 0:
         take_change(state)
     if t.gap_left > 1.0 and state.settings[0].watch_all == 0:

@@ -9,7 +9,7 @@ import numpy as np
 from sim.batch import Batch
 from sim.check import check_file, check_scenario
 from sim.comparison import Design
-from sim.outcome import DAY_ROW, FISH_ROW, RUN_ROW, Outcome
+from sim.outcome import DAY_ROW, FISH_ROW, OUTGROWN_ROW, RUN_ROW, Outcome
 from sim.records import LOG
 from sim.rules.codes import CHASED
 from sim.scenario import Scenario
@@ -71,6 +71,7 @@ def outcome(
         row=one,
         fish=every,
         days=table,
+        outgrown=np.zeros(0, OUTGROWN_ROW),
         chases=np.zeros((n_fish, n_fish), np.int64),
         wins=np.zeros((n_fish, n_fish), np.int64) if wins is None else wins,
         ends=np.zeros((7, 6), np.int64),

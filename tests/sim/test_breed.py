@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from sim.errors import Refused
-from sim.hatch import development_rate
 from sim.rules.breed import apply_stage, brood_clock, effort, nest_for, parents_left, take_fry
 from sim.rules.claim import body_reach
 from sim.rules.codes import (
@@ -27,6 +26,7 @@ from sim.rules.codes import (
 from sim.rules.settle import hold
 from sim.rules.young import value_of_young
 from sim.species import find_species
+from sim.temperature import development_rate
 from tests.sim.calling import call
 from tests.sim.layouts import piece
 from tests.sim.worlds import fish, fixed_bytes, history

@@ -53,6 +53,10 @@ def warnings(path: Path) -> list[str]:
 def test_shipped_scenarios_pass_without_a_warning(path: Path) -> None:
     checked = check_file(path)
     assert isinstance(checked, Checked)
+    if path.stem == "small-tetras-large-cichlid":  # what it warns of is its question
+        (warning,) = checked.warnings
+        assert "small enough to be swallowed by Gorse" in str(warning)
+        return
     assert checked.warnings == ()
 
 
@@ -236,7 +240,7 @@ def test_a_pair_that_is_not_ready(write: Write) -> None:
 
 
 def test_warnings_come_with_a_refusal(write: Write) -> None:
-    path = write(TANK + fish("jaguar cichlid", 'length = "3 in"') + "[feeding]\n")
+    path = write(TANK + fish("jaguar cichlid", 'length = "3 in"') + "[fish.established]\n")
     with pytest.raises(Refused, match="understood but not obeyed yet") as refusal:
         check_file(path)
     assert len(refusal.value.problems) == 1
@@ -248,8 +252,8 @@ def test_a_scenario_made_in_memory() -> None:
         {"tank": {"size": "75 gallon"}, "fish": [{"species": "neon", "count": 3}]}
     )
     assert check_scenario(scenario).scenario == scenario
-    with pytest.raises(Refused, match=r"scenario, growth: got true, which is understood but not"):
-        check_scenario(scenario.model_copy(update={"growth": True}))
+    with pytest.raises(Refused, match="scenario, settling_days: got 3, which is understood but"):
+        check_scenario(scenario.model_copy(update={"settling_days": 3.0}))
 
 
 def test_checking_loads_nothing_heavy() -> None:

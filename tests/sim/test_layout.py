@@ -14,6 +14,7 @@ from shapely.geometry import LineString
 
 from sim.errors import Refused
 from sim.layout import CAVE, FLAT, OPEN_FLOOR, ROCK_EDGE, SITE_GAP_M, Layout
+from sim.scenario import Scenario
 from sim.ways import BODY_M
 from tests.sim.layouts import block, furnished, inside, layout, piece, scattered, scenario
 
@@ -445,3 +446,16 @@ def test_a_check_does_not_load_the_compiler() -> None:
 def test_layouts_of_one_scenario_are_alike() -> None:
     given = scenario([piece("pot", "6 in", 0.6, 0.2)])
     assert Layout(given).sites == Layout(given).sites
+
+
+def test_food_that_falls_on_a_piece_is_told() -> None:
+    scenario = Scenario.model_validate(
+        {
+            "tank": {"length_m": 1.2, "width_m": 0.45, "height_m": 0.5},
+            "pieces": [{"kind": "boulder", "size": "8 in", "x_m": 0.6, "y_m": 0.2}],
+            "fish": [{"species": "convict"}],
+            "feeding": {"spots": [[0.2, 0.2], [0.6, 0.2]]},
+        }
+    )
+    (problem,) = Layout(scenario).problems()
+    assert str(problem).startswith('feeding.spots #2: the food falls on "boulder 1"')

@@ -223,8 +223,6 @@ def test_fish_whose_breeding_is_not_played_do_not_pair() -> None:
     "parts",
     [
         {"settling_days": 14},
-        {"growth": True},
-        {"feeding": {}},
         {"fish": [{"species": "neon", "established": {"since_day": -30}}]},
     ],
     ids=lambda parts: next(iter(parts)),
@@ -236,7 +234,7 @@ def test_what_is_not_obeyed_is_never_ignored(parts: dict[str, Any]) -> None:
 
 
 def test_asking_for_what_is_done_anyway_is_fine() -> None:
-    parts = {"settling_days": 0, "growth": False, "breeding": {"mode": "off"}}
+    parts = {"settling_days": 0, "growth": True, "feeding": {}, "breeding": {"mode": "off"}}
     assert unobeyed_texts(**parts) == []
 
 
@@ -249,4 +247,18 @@ def test_names_in_the_past_and_in_events_are_checked() -> None:
         "('fish', 0, 'established', 'mate'): got \"B\", which nothing here is called",
         "('fish', 0, 'established', 'owns'): got \"pit\", which nothing here is called",
         "('events', 0, 'fish'): got \"Aa\", which nothing here is called",
+    ]
+
+
+def test_feeding_is_in_the_light_inside_the_glass_and_each_time_once() -> None:
+    texts = fault_texts(
+        feeding={
+            "times": ["03:00", "12:00", "12:00"],
+            "spots": [["9 m", "0.1 m"], ["0.2 m", "0.1 m"]],
+        }
+    )
+    assert [text.split(";")[0] for text in texts] == [
+        "('feeding', 'times', 0): got 03:00, in the dark or just before it",
+        "('feeding', 'times', 2): got 12:00 a second time",
+        "('feeding', 'spots', 0): got 9 m along and 0.1 m back, outside the glass",
     ]

@@ -423,7 +423,7 @@ def test_every_problem_at_once(write: Write) -> None:
         '[[pieces]]\nname = "rock"\nkind = "boulder"\nsize = "8 in"\nx = "9 in"\n'
         '[[fish]]\nspecies = "convcit"\n[[fish]]\nspecies = "neon"\nsex = "femal"\n'
         '[[fish]]\nname = "a"\nspecies = "neon"\n[[fish]]\nname = "A"\nspecies = "neon"\n'
-        "[feeding]\n"
+        "[fish.established]\n"
     )
     start = f"{path}, "
     expected = {
@@ -444,7 +444,8 @@ def test_every_problem_at_once(write: Write) -> None:
         'Did you mean "female"?',
         'fish "A".name: got "A" a second time; expected every name once (the fish of a group are '
         "its name and a number). Give one of them another name.",
-        "feeding: this table is understood but not obeyed yet; expected none. Take it out.",
+        'fish "A".established: this table is understood but not obeyed yet; expected none: a fish '
+        "is new to the tank on the day it joins. Take it out.",
     }
     sentences = refused(path)
     assert all(sentence.startswith(start) for sentence in sentences)

@@ -81,6 +81,9 @@ def tank(
     events: list[dict[str, Any]] | None = None,
     keeper_plan: dict[str, Any] | None = None,
     dusk_hours: float = 0.0,
+    feeding: dict[str, Any] | None = None,
+    growth: bool = False,
+    temperature_c: float = 26.0,
 ) -> tuple[Scenario, Layout]:
     """An invented scenario with its layout."""
     text = {
@@ -89,14 +92,17 @@ def tank(
             "width_m": width_m,
             "height_m": height_m,
             "dusk_hours": dusk_hours,
+            "temperature_c": temperature_c,
         },
         "pieces": pieces or [],
         "fish": list(groups),
         "days": days,
         "without": list(without),
+        "growth": growth,
         **({"breeding": breeding} if breeding else {}),
         "events": events or [],
         **({"keeper_plan": keeper_plan} if keeper_plan else {}),
+        **({"feeding": feeding} if feeding is not None else {}),
     }
     scenario = Scenario.model_validate(text)
     layout = Layout(scenario)

@@ -74,6 +74,8 @@ def design(
         ends={"tired": number(0.25, 0.2, 0.3, "share of chases")},
         at_risk=AtRiskResult(at_risk, "serious", number(0.1, 0.04, 0.2, "share of runs")),
         spreads={"dose": number(0.4, 0.2, 0.6, "share of variance")},
+        doubts={},
+        by_harm=(),
         fish=tuple(FishResult(name, "Amatitlania nigrofasciata", 3.0, own) for name in fish),
     )
 

@@ -7,11 +7,12 @@ from dataclasses import replace
 import pytest
 
 from tests.viz.made import design, number, results
-from viz.results import SpareResult
+from viz.results import OutgrownResult, SpareResult
 from viz.words import (
     NONE_DEATH,
     NONE_SERIOUS,
     amount_words,
+    food_words,
     hundredths,
     in_words,
     is_bad,
@@ -173,3 +174,22 @@ def test_three_spreads() -> None:
     assert "Not measured." in words
     unknown = replace(design(), spreads={})
     assert "Too little was seen" in spread_words(results(unknown))[0].words
+
+
+def test_food_mouths_and_outgrown_places_are_said_where_they_are_played() -> None:
+    plain = design()
+    outcomes = {
+        **plain.outcomes,
+        "any_eaten": number(0.4, 0.3, 0.5, "share of runs"),
+        "least_food_share": number(0.26, 0.2, 0.32, "share of need"),
+    }
+    gone = OutgrownResult("Moth", "pipe", 140.4, number(0.9, 0.8, 0.95, "share of runs"))
+    played = replace(plain, outcomes=outcomes, outgrown=(gone,))
+    said = [one.words for one in food_words(played, number=0, start="")]
+    assert said == [
+        "40 of 100 runs (30 to 50) bring a fish swallowed by another; above, it counts among the "
+        "hurt and the dead.",
+        "The fish that eats least gets 26 % of what it needs (20 to 32).",
+        "From day 140 Moth no longer fits the pipe, in 90 of 100 runs (80 to 95).",
+    ]
+    assert food_words(plain, number=0, start="") == []

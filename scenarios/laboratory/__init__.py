@@ -1,0 +1,1 @@
+"""Set-ups of published experiments, in the language of a keeper's tank."""

@@ -1,0 +1,1 @@
+"""Patterns of the literature, played as their papers played them."""
