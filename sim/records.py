@@ -34,6 +34,8 @@ FISH = np.dtype(
         ("join_time", "f8"),  # s
         ("dusk", "f8"),  # activity in the dim hours, 0-1
         ("night", "f8"),  # and in the dark
+        ("owned", "i8"),  # site that it holds from the start; -1 none
+        ("resident_s", "f8"),  # s that it has lived here before the start
         ("put_x", "f8"),  # where it is put in, m; -1 anywhere
         ("put_y", "f8"),
         # where it is

@@ -40,13 +40,6 @@ def unobeyed(scenario: Scenario) -> list[Fault]:
             f"got {scenario.settling_days:g}, which",
             "expected 0. Take the key out, and read the first days with care.",
         )
-    for index, group in enumerate(scenario.fish):
-        past = group.established
-        if past is None:
-            continue
-        told = past.model_fields_set - {"mate", "brood"}
-        for key in sorted(told):
-            refuse(("fish", index, "established", key), "this key", "expected none. Take it out.")
     return found
 
 
@@ -68,6 +61,7 @@ def faults(scenario: Scenario) -> list[Fault]:
         *_repeated_switches(scenario),
         *_feeding(scenario),
         *_breeding(scenario),
+        *_residents(scenario),
         *_mates(scenario),
         *_unknown_names(scenario),
         *event_faults(scenario),
@@ -248,6 +242,38 @@ def _pair(scenario: Scenario) -> Iterator[Fault]:
             f"got {breeding.spawn_day:g}, before the pair is together on day {joins_day:g}; "
             "expected a later day. Raise it.",
         )
+
+
+def _residents(scenario: Scenario) -> Iterator[Fault]:
+    """What is wrong with fish that are said to have lived here before the start."""
+    owners: dict[str, str] = {}
+    for index, group in enumerate(scenario.fish):
+        past = group.established
+        if past is None:
+            continue
+        place: Place = ("fish", index, "established")
+        if group.joins_day > 0.0:
+            yield (
+                place,
+                f"got a life here before the start with joins_day = {group.joins_day:g}; expected "
+                "one or the other. Take one out.",
+            )
+        if past.owns is None:
+            continue
+        if group.count != 1:
+            yield (
+                (*place, "owns"),
+                f"got a place for a whole group of {group.count}; expected one fish. Give the "
+                "owner its own entry.",
+            )
+        spot = str(past.owns).lower()
+        if spot in owners:
+            yield (
+                (*place, "owns"),
+                f"got {shown(past.owns)}, which {owners[spot]} owns already; expected one owner "
+                "for a place. Take one out.",
+            )
+        owners[spot] = group.name
 
 
 def _mates(scenario: Scenario) -> Iterator[Fault]:

@@ -23,6 +23,7 @@ from sim.rules.codes import CAVE, FEMALE, FLAT, MALE, OPEN_FLOOR
 from sim.scenario import Member, Scenario, company
 from sim.settings import Settings
 from sim.start_breeding import fill_breeding
+from sim.start_past import fill_past
 from sim.state import NEVER, State, blank_state
 from sim.temperature import aggression_factor, development_rate
 from sim.unmeasured import numbers_of_run
@@ -214,6 +215,7 @@ def start_state(
     for i in called_in(scenario):
         state.fish["join_time"][i] = NEVER  # it comes for a meeting
     _fill_food(state, scenario)
+    fill_past(state, scenario, layout, people)
     fill_breeding(state, scenario, layout, people)
     return state
 

@@ -159,7 +159,7 @@ def blank_state(
 
     fish = rows(n_fish, FISH)
     none = ("room", "target", "site", "mate", "brood", "lured", "chase_cause", "won", "goal_index")
-    for name in none:
+    for name in (*none, "owned"):
         fish[name] = -1
     fish["stamina"] = 1.0
     fish["pace"] = 1.0

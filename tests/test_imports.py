@@ -49,7 +49,7 @@ ROWS = (
     "rules.leap rules.meal",
     "rules.advance",
     # Runs and what is made of them.
-    "start_breeding",
+    "start_breeding start_past",
     "start",
     "outcome keeper refurnish",
     "occasions",

@@ -78,7 +78,7 @@ _ROWS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
             ("fry_days", "guarded fry", "days"),
             ("interval_days", "from spawning to spawning", "days"),
             ("clutch", "eggs in a spawning", "eggs"),
-            ("clutch_length_m", "length of the female that lays so many", "length"),
+            ("clutch_length_m", "of a female of", "length"),
             ("fry", "fry that reach independence", "fish"),
         ),
     ),

@@ -10,10 +10,11 @@ from __future__ import annotations
 from sim.compiler import rule, rule_entry
 from sim.rules.attack import busy, weigh_pairs
 from sim.rules.claim import measure_ground
-from sim.rules.codes import LEAPT, WATCHED
+from sim.rules.codes import IN_TANK, LEAPT, WATCHED
 from sim.rules.hours import lights_off
 from sim.rules.leap import leap_piece
 from sim.rules.meal import close_meal, open_meal
+from sim.rules.settle import hold
 from sim.rules.tick import GROUND_EVERY, newcomers, tick
 from sim.rules.window import close_window, night, open_window
 from sim.state import State
@@ -61,6 +62,10 @@ def begin_run(state: State, floor: Floor) -> None:
     """
     t = state.tank[0]
     newcomers(state, floor)
+    for i in range(len(state.fish)):
+        if state.fish[i].owned >= 0 and state.fish[i].presence == IN_TANK:
+            hold(state, i, state.fish[i].owned)
+            state.fish[i].site_since = t.clock - state.fish[i].resident_s
     t.changed = 0
     t.held_now = measure_ground(state, floor)
     t.next_area = GROUND_EVERY

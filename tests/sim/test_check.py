@@ -240,7 +240,7 @@ def test_a_pair_that_is_not_ready(write: Write) -> None:
 
 
 def test_warnings_come_with_a_refusal(write: Write) -> None:
-    path = write(TANK + fish("jaguar cichlid", 'length = "3 in"') + "[fish.established]\n")
+    path = write("settling_days = 3\n" + TANK + fish("jaguar cichlid", 'length = "3 in"'))
     with pytest.raises(Refused, match="understood but not obeyed yet") as refusal:
         check_file(path)
     assert len(refusal.value.problems) == 1

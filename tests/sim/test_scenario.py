@@ -223,7 +223,6 @@ def test_fish_whose_breeding_is_not_played_do_not_pair() -> None:
     "parts",
     [
         {"settling_days": 14},
-        {"fish": [{"species": "neon", "established": {"since_day": -30}}]},
     ],
     ids=lambda parts: next(iter(parts)),
 )

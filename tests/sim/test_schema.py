@@ -105,8 +105,6 @@ def test_the_reference_lists_exactly_the_keys(section: str) -> None:
 def test_the_reference_marks_what_is_not_obeyed() -> None:
     not_yet = {key for key, row in rows("Top of the file").items() if row.endswith("| not yet |")}
     assert not_yet == {"settling_days"}
-    past = rows("`[fish.established]`").items()
-    assert {key for key, row in past if row.endswith("| yes |")} == {"mate", "brood"}
 
 
 def test_the_example_of_the_reference_is_right() -> None:
