@@ -314,7 +314,8 @@ def _breeding(row: np.ndarray, state: State) -> None:
     row["pairs"] = tank.pairs_formed
     row["pairs_broken"] = tank.pairs_broken
     row["spawnings"] = tank.spawnings
-    row["spawn_day"] = tank.first_spawn_day
+    for name, first in (("spawn_day", "first_spawn_day"), ("uprooted_day", "first_uproot_day")):
+        row[name] = tank[first] if tank[first] < NEVER else math.inf
     for fate in ("raised", "eaten", "lost", "taken"):
         row[f"{fate}_broods"] = tank[fate]
     row["fry_raised"] = tank.fry_raised
@@ -324,7 +325,6 @@ def _breeding(row: np.ndarray, state: State) -> None:
     row["mate_chase_share"] = tank.mate_chases / max(tank.chases, 1)
     row["guarded_m2"] = tank.guarded_area / tank.guarded_s if tank.guarded_s > 0.0 else math.nan
     row["uprooted"] = tank.uprooted
-    row["uprooted_day"] = tank.first_uproot_day
 
 
 def _largest_hold(state: State, floor: Floor) -> tuple[float, float]:

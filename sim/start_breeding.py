@@ -97,7 +97,7 @@ def _fill_plants(state: State, layout: Layout) -> None:
     for row, piece in zip(state.plants, plants, strict=True):
         row["key"] = named_key("plant", piece.name)
         point = piece.outline.representative_point()
-        row["x"], row["y"], row["day"] = point.x, point.y, np.inf
+        row["x"], row["y"], row["day"] = point.x, point.y, NEVER
 
 
 def _fill_females(state: State) -> None:

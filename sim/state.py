@@ -178,9 +178,8 @@ def blank_state(
     pair["met"] = -1.0
     tank = rows(1, TANK)
     tank["asked_site"] = -1
-    for name in ("first_pair_day", "first_spawn_day", "first_uproot_day"):
-        tank[name] = np.inf
-    for name in ("next_check", "needed_day", "short_day"):
+    first = ("first_pair_day", "first_spawn_day", "first_uproot_day")
+    for name in ("next_check", "needed_day", "short_day", *first):
         tank[name] = NEVER
     tank["next_meal"] = NEVER
     broods = rows(BROOD_ROWS, BROOD)

@@ -18,8 +18,6 @@ from sim.rules.codes import (
     EGGS,
     FEMALE,
     FRY,
-    IN_TANK,
-    MALE,
     RESTING,
     WRIGGLERS,
 )
@@ -358,8 +356,6 @@ def test_a_leap_ends_where_she_is_ready():
     state = of.state
     wait = call(time_to_brood_event, state)
     assert wait == pytest.approx(0.1 * state.fish.ripening[1] + 0.5)
-    assert MALE != FEMALE
-    assert state.fish.presence[0] == IN_TANK
     with pytest.raises(Refused):
         history(
             fish(name="Sorrel", sex="male", length_m=0.02),
