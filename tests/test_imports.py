@@ -59,7 +59,7 @@ ROWS = (
     "summary evidence",
     "evidence.study",
     "evidence.matched evidence.experience evidence.size evidence.hierarchy evidence.unequal "
-    "evidence.structure evidence.brood evidence.ground evidence.crowding",
+    "evidence.structure evidence.brood evidence.ground evidence.crowding evidence.patches",
     "evidence.patterns",
     "comparison",
 )

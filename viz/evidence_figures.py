@@ -108,6 +108,20 @@ def _unequal(fig: Figure, pattern: Pattern, seen: dict[str, Measured]) -> None:
     right.set(ylim=(-1, 0.5), ylabel="rank correlation with ratio")
 
 
+def _patches(fig: Figure, pattern: Pattern, seen: dict[str, Measured]) -> None:
+    ax = fig.subplots()
+    part = band_of(pattern, "peak_at")
+    ax.axvspan(part.low, part.high, color=PALE, label="where the peak may lie")
+    patches = [10, 7, 5, 2, 1]
+    names = [f"acts_{n}" for n in patches]
+    curve(ax, seen, [10 / n for n in patches], names, label="the model")
+    ax.set(xscale="log", xlabel="competitors for each patch", ylabel="acts at a meal")
+    ax.set_xticks([1, 1.43, 2, 5, 10], ["1", "1.4", "2", "5", "10"])
+    ax.minorticks_off()
+    ax.set_ylim(bottom=0)
+    ax.legend(frameon=False)
+
+
 def _structure(fig: Figure, pattern: Pattern, seen: dict[str, Measured]) -> None:
     ax = fig.subplots()
     names = {"fights_bare": "fight, bare", "fights_enriched": "fight, enriched"}
@@ -170,6 +184,7 @@ DRAWN: dict[str, Callable[[Figure, Pattern, dict[str, Measured]], None]] = {
     "size": _size,
     "hierarchy": _hierarchy,
     "unequal": _unequal,
+    "patches": _patches,
     "structure": _structure,
     "brood": _brood,
     "ground": _ground,

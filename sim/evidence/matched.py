@@ -18,6 +18,7 @@ def unit(study: Study, k: int) -> Unit:
     mixed = study.play("mixed-groups", k)
     found: Unit = {"same": float(acts(same).sum()), "mixed": float(acts(mixed).sum())}
     for name, of in (("same", same), ("mixed", mixed)):
+        found[f"{name}_contest_s"] = float(of.state.seen["contest_s"].sum())
         found[f"{name}_hurt"] = float((of.state.tally.serious_day < 1e9).mean())
         for kind in ("displays", "bites", "wrestles", "chases"):
             found[f"{name}_{kind}"] = float(of.state.seen[kind].sum())

@@ -23,6 +23,9 @@ def unit(study: Study, k: int) -> Unit:
         found[f"fights_{name}"] = float(history.state.seen["contests"].sum() > 0)
         found[f"resident_wins_{name}"] = won_by(history, "intrusion", "Resident")
         found[f"chases_{name}"] = float(history.state.seen["chases"].sum())
+        row = history.state.stretches[0]
+        waited = float(row.first_act - row.start)
+        found[f"latency_{name}_s"] = waited if waited < row.end - row.start else float("nan")
     return found
 
 
