@@ -10,7 +10,7 @@ from sim.batch import Batch
 from sim.check import check_file, check_scenario
 from sim.comparison import Design
 from sim.outcome import DAY_ROW, FISH_ROW, OUTGROWN_ROW, RUN_ROW, Outcome
-from sim.records import LOG
+from sim.records import LOG, SEEN, STRETCH
 from sim.rules.codes import CHASED
 from sim.scenario import Scenario
 from sim.settings import Settings
@@ -76,6 +76,8 @@ def outcome(
         wins=np.zeros((n_fish, n_fish), np.int64) if wins is None else wins,
         ends=np.zeros((7, 6), np.int64),
         log=log,
+        stretches=np.zeros(0, STRETCH),
+        seen=np.zeros((0, n_fish, n_fish), SEEN),
     )
 
 
