@@ -61,6 +61,7 @@ ROWS = (
     "evidence.matched evidence.experience evidence.size evidence.hierarchy evidence.unequal "
     "evidence.structure evidence.brood evidence.ground evidence.crowding evidence.patches",
     "evidence.patterns",
+    "evidence.calibrate",
     "comparison",
 )
 ROW_OF = {module: k for k, row in enumerate(ROWS) for module in row.split()}
