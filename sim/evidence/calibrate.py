@@ -40,7 +40,7 @@ CUT = 3.0
 LACK = 0.1  # share of a band's width
 
 # Replicates with which a point is looked at, in the order of cost.
-FITTED = {"P5": 10, "P2": 30, "P4": 8, "P1": 16, "P8": 8, "P9": 2}
+FITTED = {"P5": 24, "P2": 30, "P4": 8, "P1": 16, "P8": 8, "P9": 2}
 
 # What may be moved: assumed numbers that these patterns can tell something of.
 FREE = (
