@@ -7,7 +7,7 @@ one stepped a month at a time, byte for byte.
 
 from __future__ import annotations
 
-from sim.compiler import rule, rule_entry
+from sim.compiler import only_rule, rule, rule_entry
 from sim.rules.attack import busy, weigh_pairs
 from sim.rules.claim import measure_ground
 from sim.rules.codes import IN_TANK, LEAPT, WATCHED
@@ -31,7 +31,7 @@ def stopped(state: State) -> bool:
     return t.clock >= t.stop_at - 1e-9 and not busy(state)
 
 
-@rule
+@only_rule
 def stride(state: State, floor: Floor) -> None:
     """Advance by one tick, one leapt piece or one night."""
     t = state.tank[0]

@@ -16,7 +16,7 @@ Own clocks and stages end a piece where they fall due, and a change of the tank 
 
 from __future__ import annotations
 
-from sim.compiler import rule
+from sim.compiler import only_rule, rule
 from sim.draws import LEAP, chain, poisson, uniform
 from sim.rules.breed import time_to_brood_event
 from sim.rules.codes import IN_TANK, NOT_YET
@@ -125,7 +125,7 @@ def piece_length(state: State) -> float:
     return max(min(dt, t.until - t.clock), 0.2)
 
 
-@rule
+@only_rule
 def leap_piece(state: State, floor: Floor) -> None:
     """Leap one piece of unwatched time, and go back to watching where it ends the gap.
 

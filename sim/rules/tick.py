@@ -11,7 +11,7 @@
 
 from __future__ import annotations
 
-from sim.compiler import rule, small_rule
+from sim.compiler import only_rule, rule
 from sim.rules.arrive import arrive
 from sim.rules.attack import weigh_pairs
 from sim.rules.breed import brood_clock
@@ -82,7 +82,7 @@ def slow_update(state: State, floor: Floor, dt: float) -> None:
     day.stage = t.stage
 
 
-@small_rule
+@only_rule
 def tick(state: State, floor: Floor) -> None:
     """Advance the tank by one tick of watched time.
 
