@@ -45,6 +45,7 @@ FITTED = {"P5": 24, "P2": 30, "P4": 8, "P1": 16, "P8": 8, "P9": 2}
 # What may be moved: assumed numbers that these patterns can tell something of.
 FREE = (
     "act_time",
+    "contest_harm",
     "attack_rate",
     "submission",
     "avoid_gain",
@@ -183,7 +184,8 @@ def _place(names: Sequence[str], point: Point) -> np.ndarray:
     row = []
     for name in names:
         low, high, in_log = _scale(name)
-        value = math.log(point[name]) if in_log else point[name]
+        value = point.get(name, load_parameters()[name].value)
+        value = math.log(value) if in_log else value
         row.append((value - low) / (high - low))
     return np.array(row)
 

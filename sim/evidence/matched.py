@@ -26,7 +26,8 @@ def unit(study: Study, k: int) -> Unit:
 
 
 def measure(units: Sequence[Unit]) -> Observables:
-    """Return acts in 50 min of both kinds, their ratio, and what they were."""
+    """Return acts in 50 min of both kinds, their ratio, what they were, and who was hurt."""
     found = {name: float(column(units, name).mean()) for name in units[0]}
+    found["hurt"] = 0.5 * (found["same_hurt"] + found["mixed_hurt"])
     found["ratio"] = ratio(found["same"], found["mixed"])
     return found
