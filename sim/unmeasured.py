@@ -19,6 +19,7 @@ from sim.draws import named_key
 from sim.parameters import load_parameters
 
 RUNS_PER_SET = 4
+LEAST_VARIED = 40  # runs: with fewer than ten sets, intervals over sets say next to nothing
 
 
 def set_of(run: int) -> int:

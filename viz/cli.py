@@ -58,7 +58,7 @@ InjuryScale = Annotated[
 HoldAssumed = Annotated[
     bool,
     typer.Option(
-        "--hold-assumed", help="Hold every unmeasured number at its default instead of drawing it."
+        "--hold-assumed", help="Hold what nobody has measured; from 40 runs on it is drawn."
     ),
 ]
 Changes = Annotated[

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -81,6 +81,7 @@ def read_options(
         If an option has no sense.
     """
     from sim.settings import settings_for
+    from sim.unmeasured import LEAST_VARIED
 
     found: list[Problem] = []
 
@@ -92,7 +93,7 @@ def read_options(
         "days": _tried(found, lambda: None if days is None else reading.number_of_days(days)),
         "seed": _tried(found, lambda: whole("--seed", seed, 0, reading.MOST_SEED)),
         "workers": _tried(found, lambda: whole("--workers", workers, 1, reading.MOST_WORKERS)),
-        "settings": _tried(found, lambda: settings_for(watch, vary=not hold_assumed)),
+        "settings": _tried(found, lambda: settings_for(watch)),
         "changes": _tried(found, lambda: reading.parameter_changes(changes, scale=injury_scale)),
         "without": _tried(found, lambda: reading.switched_off(without)),
         "json": _tried(
@@ -104,7 +105,9 @@ def read_options(
     }
     if found:
         raise Refused(found)
-    return Asked(watch=watch, **tried)  # type: ignore[arg-type]
+    asked = Asked(watch=watch, **tried)  # type: ignore[arg-type]
+    vary = not hold_assumed and asked.runs >= LEAST_VARIED
+    return replace(asked, settings=replace(asked.settings, vary=vary))
 
 
 def _tried(found: list[Problem], read: Callable[[], T]) -> T | None:
