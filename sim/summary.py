@@ -35,7 +35,7 @@ from sim.spare import Spare, spare_places
 from sim.spread import NestedSplit, VarianceSplit, nested_split, variance_split
 from sim.start import RUNS_PER_DRAW
 from sim.statistics import Estimate, most_at_risk
-from sim.unmeasured import LEAST_VARIED, RUNS_PER_SET
+from sim.unmeasured import RUNS_PER_SET
 from sim.verdict import thirds
 
 SPREAD_MEASURES = ("dose", "bites_per_h", "chases_per_h", "hidden_h_per_day")
@@ -44,7 +44,7 @@ LEAST_THIRDS = 30  # runs below which thirds of them say nothing, assumed
 MOUTH_MARGIN = 1.5  # drawn lengths go so far from the length asked for, at most
 HELD = (
     "What nobody has measured was held at one set of assumed numbers: that doubt is not in these "
-    f"intervals. From {LEAST_VARIED} runs on it is drawn, unless --hold-assumed is given."
+    "intervals. With the usual number of runs it is drawn, unless --hold-assumed is given."
 )
 DRAWN = (
     "What nobody has measured (how much a bite harms, how long a fish rests after a chase) was "
