@@ -35,22 +35,13 @@ from sim.spare import Spare, spare_places
 from sim.spread import NestedSplit, VarianceSplit, nested_split, variance_split
 from sim.start import RUNS_PER_DRAW
 from sim.statistics import Estimate, most_at_risk
-from sim.unmeasured import RUNS_PER_SET
+from sim.unmeasured import RUNS_PER_SET, drawn_names
 from sim.verdict import thirds
 
 SPREAD_MEASURES = ("dose", "bites_per_h", "chases_per_h", "hidden_h_per_day")
 LEAST_DRAWS_AT_RISK = 4
 LEAST_THIRDS = 30  # runs below which thirds of them say nothing, assumed
 MOUTH_MARGIN = 1.5  # drawn lengths go so far from the length asked for, at most
-HELD = (
-    "What nobody has measured was held at one set of assumed numbers: that doubt is not in these "
-    "intervals. With the usual number of runs it is drawn, unless --hold-assumed is given."
-)
-DRAWN = (
-    "What nobody has measured (how much a bite harms, how long a fish rests after a chase) was "
-    "drawn anew for every four runs, the same in every tank: that doubt is in these intervals, and "
-    "more runs do not shrink it."
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,8 +200,8 @@ class Summary:
     @cached_property
     def harm(self) -> np.ndarray | None:
         """What a bite did in each run (injury), shape (n_runs,); None where it was held."""
-        fixed = not self.varied or "harm_per_bite" in self.batch.changes
-        return None if fixed or self.runs < LEAST_THIRDS else self.run_column("harm_per_bite")
+        told = "harm_per_bite" in self.drawn and self.runs >= LEAST_THIRDS
+        return self.run_column("harm_per_bite") if told else None
 
     @property
     def varied(self) -> bool:
@@ -450,9 +441,9 @@ class Summary:
         return nested_split(self.run_column(name)[: whole * RUNS_PER_SET].reshape(shape))
 
     @property
-    def unmeasured(self) -> str:
-        """What is to be said of the numbers that nobody has measured."""
-        return DRAWN if self.varied else HELD
+    def drawn(self) -> tuple[str, ...]:
+        """Names of the unmeasured numbers that were drawn, those left out that a person fixed."""
+        return drawn_names(self.batch.changes) if self.varied else ()
 
     @cached_property
     def dominance(self) -> Dominance | None:

@@ -11,7 +11,7 @@ The ranges are in the table of parameters, assumed.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 
 import numpy as np
 
@@ -37,6 +37,12 @@ def golden_step(dimensions: int) -> np.ndarray:
     for _ in range(60):
         g = math.pow(1.0 + g, 1.0 / (dimensions + 1))
     return np.array([g ** -(k + 1) for k in range(dimensions)])
+
+
+def drawn_names(fixed: Container[str] = ()) -> tuple[str, ...]:
+    """Return the parameters that a study draws, those left out that a person has fixed."""
+    table = load_parameters()
+    return tuple(name for name, row in table.items() if row.drawn and name not in fixed)
 
 
 def drawn_numbers(*, seed: int, number: int) -> dict[str, float]:

@@ -17,6 +17,7 @@ from viz.results import (
     SpareResult,
     VerdictResult,
 )
+from viz.sure_words import unmeasured_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -250,7 +251,7 @@ def _results(
         differences=differences,
         verdicts=verdicts,
         runs_asked=summaries[0].batch.asked,
-        unmeasured=summaries[0].unmeasured,
+        unmeasured=unmeasured_words(summaries[0].drawn),
     )
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from sim.errors import Problem, Refused
 from viz import asked as reading
-from viz.words import LETTERS
+from viz.phrases import LETTERS
 
 if TYPE_CHECKING:
     from sim.batch import Batch

@@ -104,7 +104,8 @@ def results_json(results: Results) -> str:
         Valid by `docs/results.schema.json`, with a newline at its end.
     """
     from viz.cautions import ABSOLUTE, ABSOLUTE_ALONE, CAUTIONS
-    from viz.words import in_words, spread_words
+    from viz.sure_words import spread_words
+    from viz.words import in_words
 
     plain = asdict(results)
     said = [*in_words(results), *spread_words(results)]

@@ -7,8 +7,9 @@ from rich.console import Group, RenderableType
 from viz.cautions import ABSOLUTE, ABSOLUTE_ALONE, CAUTIONS
 from viz.ink import bullet, heading
 from viz.results import Results
+from viz.sure_words import spread_words
 from viz.tables import at_risk, chases_ended, compared, happened
-from viz.words import in_words, spread_words
+from viz.words import in_words
 
 
 def results_page(results: Results) -> RenderableType:

@@ -10,8 +10,8 @@ from rich.text import Text
 
 from viz.checked import box_words, counted
 from viz.ink import bullet, heading, safe
+from viz.phrases import LETTERS, hundredths, rounded
 from viz.results import DesignResult, Number, Results
-from viz.words import LETTERS, hundredths, rounded
 
 STRIP_CELLS = 26
 MOST_FISH_ROWS = 16

@@ -2,33 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from viz.checked import counted
-from viz.results import DesignResult, Number, Results, VerdictResult
+from viz.life_words import brood_words, food_words, spare_words
+from viz.phrases import (
+    LETTERS,
+    Said,
+    amount_words,
+    hundredths,
+    limits,
+    more_or_less,
+    rounded,
+    say,
+    share_words,
+)
+from viz.results import DesignResult, Results, VerdictResult
 
-LETTERS = "ABCD"
 # "none of these tanks" is said when every one of them is past one of the two (assumed: ours)
 NONE_SERIOUS = 0.25
 NONE_DEATH = 0.10
-MOST_OUTGROWN = 6  # sentences
 SERIOUS = "a fish hurt beyond torn fins, so badly that one would take it out"
-
-
-@dataclass(frozen=True, slots=True)
-class Said:
-    """A sentence and where its numbers stand.
-
-    Parameters
-    ----------
-    words
-        The sentence.
-    sources
-        JSON pointers into the results file.
-    """
-
-    words: str
-    sources: tuple[str, ...]
 
 
 def in_words(results: Results) -> list[Said]:
@@ -156,7 +148,7 @@ def _because(results: Results, found: VerdictResult) -> tuple[str, tuple[str, ..
         if outcome == "dose" and ratio is not None and ratio.estimate is not None:
             return (
                 f": in {there} they take {rounded(ratio.estimate)} times the injury"
-                + _limits(ratio),
+                + limits(ratio),
                 (f"{where}/ratio",),
             )
         words, factor = {
@@ -213,19 +205,6 @@ def each_fish_words(results: Results, number: int) -> list[Said]:
     ]
 
 
-def more_or_less(value: float) -> str:
-    """Return a difference as one says it: "1.2 less", "0.4 more".
-
-    Parameters
-    ----------
-    value
-        Any number.
-    """
-    if value == 0.0:
-        return "no more"
-    return f"{rounded(abs(value))} {'more' if value > 0.0 else 'less'}"
-
-
 def design_words(design: DesignResult, *, number: int, alone: bool) -> list[Said]:
     """Return what became of the fish of one tank.
 
@@ -252,14 +231,12 @@ def design_words(design: DesignResult, *, number: int, alone: bool) -> list[Said
         else f"{serious} bring {SERIOUS}; {deaths} bring a death"
     )
     said = [
-        Said(_sentence(start, f"{both}."), (f"{where}/serious", f"{where}/death")),
-        Said(
-            _sentence(
-                start,
-                f"a fish hides {hides}, of {design.light_h:g} with the light on. An hour "
-                f"brings {chases} and {bites}.",
-            ),
-            (f"{where}/hidden_h_per_day", f"{where}/chases_per_h", f"{where}/bites_per_h"),
+        say(start, f"{both}.", f"{where}/serious", f"{where}/death"),
+        say(
+            start,
+            f"a fish hides {hides}, of {design.light_h:g} with the light on. An hour "
+            f"brings {chases} and {bites}.",
+            *(f"{where}/{name}" for name in ("hidden_h_per_day", "chases_per_h", "bites_per_h")),
         ),
     ]
     said += brood_words(design, where=where, start=start)
@@ -271,272 +248,13 @@ def design_words(design: DesignResult, *, number: int, alone: bool) -> list[Said
             else f"no fish is seriously hurt; the one bitten most is {risk.name},"
         )
         said.append(
-            Said(
-                _sentence(
-                    start,
-                    f"{who} in {hundredths(risk.share.estimate)} of 100 runs"
-                    f"{_limits(risk.share, share=True)}, counted in the half of the runs that "
-                    "did not pick it out.",
-                ),
-                (f"/designs/{number}/at_risk",),
+            say(
+                start,
+                f"{who} in {hundredths(risk.share.estimate)} of 100 runs"
+                f"{limits(risk.share, share=True)}, counted in the half of the runs that "
+                "did not pick it out.",
+                f"/designs/{number}/at_risk",
             )
         )
     said += food_words(design, number=number, start=start)
     return said + spare_words(design, number=number, start=start)
-
-
-def spare_words(design: DesignResult, *, number: int, start: str) -> list[Said]:
-    """Return how many spare places to have ready and by when, where a keeper looks.
-
-    Parameters
-    ----------
-    design
-        One tank.
-    number
-        Its index.
-    start
-        Its letter, where it needs one.
-    """
-    spare = design.spare
-    if spare is None:
-        return []
-    where = f"/designs/{number}/spare"
-    if spare.places == 0:
-        ready = "in nine of ten runs no spare place is needed"
-    else:
-        day = "" if spare.day is None else f", the first by day {int(spare.day)}"
-        ready = (
-            f"have {counted(spare.places, 'spare place')} ready{day}; "
-            f"{'that is' if spare.places == 1 else 'they are'} enough in "
-            f"{share_words(spare.enough, runs=design.runs)}"
-        )
-    moved = design.outcomes.get("separated")
-    said = [Said(_sentence(start, f"{ready}."), (f"{where}/places", f"{where}/enough"))]
-    if moved is not None and moved.estimate:
-        said.append(
-            Said(
-                _sentence(
-                    start,
-                    f"the keeper moves a fish out in {share_words(moved, runs=design.runs)}; in "
-                    f"{share_words(spare.short, runs=design.runs)} the spare places do not "
-                    "suffice. What would happen without the keeper is another run, not this one.",
-                ),
-                (f"/designs/{number}/outcomes/separated", f"{where}/short"),
-            )
-        )
-    return said
-
-
-def food_words(design: DesignResult, *, number: int, start: str) -> list[Said]:
-    """Return who goes short, who is swallowed and who outgrows what, where that is played.
-
-    Parameters
-    ----------
-    design
-        One tank.
-    number
-        Its index.
-    start
-        What each sentence begins with.
-    """
-    where = f"/designs/{number}"
-    said = []
-    eaten = design.outcomes.get("any_eaten")
-    if eaten is not None and eaten.estimate:
-        words = (
-            f"{share_words(eaten, runs=design.runs)} bring a fish swallowed by another; above, it "
-            "counts among the hurt and the dead."
-        )
-        said.append(Said(_sentence(start, words), (f"{where}/outcomes/any_eaten",)))
-    least = design.outcomes.get("least_food_share")
-    if least is not None and least.estimate is not None:
-        words = (
-            f"the fish that eats least gets {hundredths(least.estimate)} % of what it needs"
-            f"{_limits(least, share=True)}."
-        )
-        said.append(Said(_sentence(start, words), (f"{where}/outcomes/least_food_share",)))
-    for place, one in enumerate(design.outgrown[:MOST_OUTGROWN]):
-        words = (
-            f"from day {one.from_day:.0f} {one.fish} no longer fits the {one.place}, in "
-            f"{share_words(one.share, runs=design.runs)}."
-        )
-        said.append(Said(_sentence(start, words), (f"{where}/outgrown/{place}",)))
-    return said
-
-
-def brood_words(design: DesignResult, *, where: str, start: str) -> list[Said]:
-    """Return what became of pairs and their broods, where pairs form of themselves.
-
-    Parameters
-    ----------
-    design
-        One tank.
-    where
-        JSON pointer to its outcomes.
-    start
-        Letter of the design, or nothing.
-    """
-    got = design.outcomes
-    if "paired" not in got:
-        return []
-    words = f"{share_words(got['paired'], runs=design.runs)} see a pair form"
-    day = got.get("pair_day")
-    if day is not None and day.estimate is not None:
-        words += f", on day {rounded(day.estimate)} on average"
-    words += (
-        f"; a run brings {amount_words(got['spawnings'], noun='spawnings')}, with "
-        f"{amount_words(got['raised_broods'], noun='broods raised')}, "
-        f"{amount_words(got['eaten_broods'], noun='eaten by tankmates')} and "
-        f"{amount_words(got['lost_broods'], noun='lost otherwise')}."
-    )
-    hurt = share_words(got["mate_by_mate"], runs=design.runs)
-    names = ("paired", "spawnings", "raised_broods", "eaten_broods", "lost_broods")
-    return [
-        Said(_sentence(start, words), tuple(f"{where}/{name}" for name in names)),
-        Said(
-            _sentence(start, f"{hurt} see one of a pair seriously hurt by its own mate."),
-            (f"{where}/mate_by_mate",),
-        ),
-    ]
-
-
-def spread_words(results: Results) -> list[Said]:
-    """Return the three spreads in words: which fish one gets, luck, and what nobody has measured.
-
-    Parameters
-    ----------
-    results
-        What was found.
-    """
-    said = []
-    for number, design in enumerate(results.designs):
-        share = design.spreads.get("dose")
-        parts = design.doubts.get("dose", {})
-        start = "" if len(results.designs) == 1 else f"{LETTERS[number]}: "
-        if parts and None not in parts.values():
-            unmeasured, fish, luck = (
-                f"{hundredths(parts[name] or 0.0)} %" for name in ("unmeasured", "fish", "luck")
-            )
-            said.append(
-                Said(
-                    _sentence(
-                        start,
-                        f"of the spread in injury between runs, {unmeasured} comes from what "
-                        f"nobody has measured, {fish} from which fish you get, {luck} from luck "
-                        "on the day.",
-                    ),
-                    (f"/designs/{number}/doubts/dose",),
-                )
-            )
-            said += _harm_words(design, number=number, start=start)
-            continue
-        if share is None or share.estimate is None:
-            words = "too little was seen to tell which fish you get from luck on the day."
-        else:
-            words = (
-                "of the spread in injury between runs, "
-                f"{hundredths(share.estimate)} %{_limits(share, share=True)} comes from which "
-                "fish you get, the rest from luck on the day."
-            )
-        source = "/spreads/dose" if share is not None else "/spreads"
-        said.append(Said(_sentence(start, words), (f"/designs/{number}{source}",)))
-    said.append(
-        Said(
-            "More runs make these figures surer. They do not tell which fish you will get. "
-            + results.unmeasured,
-            ("/unmeasured",),
-        )
-    )
-    return said
-
-
-def _harm_words(design: DesignResult, *, number: int, start: str) -> list[Said]:
-    """Return between which shares of runs with a serious injury the harm of a bite decides."""
-    if not design.by_harm:
-        return []
-    least, most = design.by_harm[0], design.by_harm[-1]
-    shares = [f"{hundredths(third.serious.estimate or 0.0)}" for third in (least, most)]
-    return [
-        Said(
-            _sentence(
-                start,
-                "nobody has measured how much one bite hurts: over the range we think possible, a "
-                f"serious injury comes in {shares[0]} of 100 runs where it is in its lowest third, "
-                f"and in {shares[1]} of 100 where it is in its highest.",
-            ),
-            (f"/designs/{number}/by_harm",),
-        )
-    ]
-
-
-def _sentence(letter: str, words: str) -> str:
-    """The words after the letter of their design, or with a capital where they stand alone."""
-    return letter + words if letter else words[:1].upper() + words[1:]
-
-
-def share_words(share: Number, *, runs: int) -> str:
-    """Return a share of runs as one says it: "12 of 100 runs (7 to 20)".
-
-    Parameters
-    ----------
-    share
-        0 to 1.
-    runs
-        Runs it was counted in.
-    """
-    if share.estimate is None:
-        return "an unknown number of runs"
-    if share.estimate == 0.0 and share.high is not None:
-        still = hundredths(share.high)
-        return f"none of {counted(runs, 'run')} (up to {still} in 100 would not surprise)"
-    link = "of" if runs == 100 else "in"
-    return f"{hundredths(share.estimate)} {link} 100 runs{_limits(share, share=True)}"
-
-
-def amount_words(number: Number, *, noun: str) -> str:
-    """Return an amount with its interval: "6.3 hours a day (5.4 to 7.3)".
-
-    Parameters
-    ----------
-    number
-        In any unit.
-    noun
-        The unit as one says it.
-    """
-    if number.estimate is None:
-        return f"an unknown number of {noun}"
-    return f"{rounded(number.estimate)} {noun}{_limits(number)}"
-
-
-def hundredths(share: float) -> str:
-    """Return a share in whole hundredths, and what is seen but rare as "under 1".
-
-    Parameters
-    ----------
-    share
-        0 to 1.
-    """
-    return "under 1" if 0.0 < share < 0.005 else f"{100.0 * share:.0f}"
-
-
-def rounded(value: float) -> str:
-    """Return a number with two figures that count, and no more decimals than that.
-
-    Parameters
-    ----------
-    value
-        At or above zero.
-    """
-    if value >= 9.95 or value == 0.0:
-        return f"{value:.0f}"
-    if value >= 0.995:
-        return f"{value:.1f}".removesuffix(".0")
-    return f"{value:.2g}" if value >= 0.01 else "under 0.01"
-
-
-def _limits(number: Number, *, share: bool = False) -> str:
-    if number.low is None or number.high is None:
-        return ""
-    if share:
-        return f" ({100.0 * number.low:.0f} to {100.0 * number.high:.0f})"
-    return f" ({rounded(number.low)} to {rounded(number.high)})"

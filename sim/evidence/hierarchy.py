@@ -20,8 +20,6 @@ from sim.dominance import david_score, landau_h
 from sim.engine import History
 from sim.evidence.study import Observables, Study, Unit, column, share
 
-WEEKS = 4
-
 
 def decided(history: History) -> np.ndarray:
     """Return encounters won so far, row over column."""

@@ -11,7 +11,14 @@ from sim.parameters import load_parameters
 from sim.settings import Settings
 from sim.spread import nested_split
 from sim.start import draw_of, start_state
-from sim.unmeasured import RUNS_PER_SET, drawn_numbers, golden_step, numbers_of_run, set_of
+from sim.unmeasured import (
+    RUNS_PER_SET,
+    drawn_names,
+    drawn_numbers,
+    golden_step,
+    numbers_of_run,
+    set_of,
+)
 from sim.verdict import shares_say_nothing, thirds
 from tests.sim.worlds import shipped
 
@@ -62,6 +69,8 @@ def test_what_a_person_fixes_is_not_drawn():
     assert numbers["rest_after_chase"] == 8.0
     assert numbers["hope"] == 2.0
     assert numbers_of_run(0, seed=1, vary=False, changes=None) == {}
+    assert drawn_names() == ("rest_after_chase", "harm_per_bite")
+    assert drawn_names({"harm_per_bite": 0.001}) == ("rest_after_chase",)
 
 
 def test_the_spread_is_split_into_numbers_fish_and_luck():

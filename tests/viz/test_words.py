@@ -7,19 +7,16 @@ from dataclasses import replace
 import pytest
 
 from tests.viz.made import design, number, results
+from viz.life_words import food_words
+from viz.phrases import amount_words, hundredths, rounded, share_words
 from viz.results import OutgrownResult, SpareResult
+from viz.sure_words import spread_words, unmeasured_words
 from viz.words import (
     NONE_DEATH,
     NONE_SERIOUS,
-    amount_words,
-    food_words,
-    hundredths,
     in_words,
     is_bad,
     none_of_these,
-    rounded,
-    share_words,
-    spread_words,
     verdict_words,
 )
 
@@ -193,3 +190,12 @@ def test_food_mouths_and_outgrown_places_are_said_where_they_are_played() -> Non
         "From day 140 Moth no longer fits the pipe, in 90 of 100 runs (80 to 95).",
     ]
     assert food_words(plain, number=0, start="") == []
+
+
+def test_only_what_was_drawn_is_said_to_have_been_drawn() -> None:
+    both = unmeasured_words(("rest_after_chase", "harm_per_bite"))
+    assert "how long a fish rests after a chase, how much a bite harms" in both
+    fixed = unmeasured_words(("rest_after_chase",))
+    assert "rests" in fixed
+    assert "harms" not in fixed
+    assert "held at one set" in unmeasured_words(())
