@@ -20,7 +20,7 @@ ROWS = (
     "scenario",
     "furniture",
     "event_rules observing",
-    "feeding scenario_rules pieces scenario_writing pairing",
+    "feeding findings scenario_rules pieces scenario_writing pairing",
     "scenario_variant placing",
     "scenario_words scenario_schema rooms",
     "compartments",
@@ -31,6 +31,7 @@ ROWS = (
     "rules.hours rules.see rules.learn rules.heal rules.claim rules.contest rules.leave rules.stir "
     "rules.mate",
     "rules.bite rules.sweep rules.dark rules.familiar rules.young rules.dig",
+    "rules.nest rules.parent",
     "rules.breed",
     "rules.pair",
     "rules.room rules.observe",

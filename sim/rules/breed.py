@@ -1,19 +1,8 @@
-r"""Breed: the stages of a brood, and what each does to its parents.
+r"""Breed: the stages of a brood, and how one follows another.
 
-Courting, digging, eggs, wrigglers, fry, rest, and again; each with its length, reach, heat and
-place of each parent. The claim of the parents hangs on the brood: on the nest until the young
-swim, then on the cloud of fry, which wanders from site to site. Reach changes what is defended,
-heat how readily: the claim itself never exceeds 1. Both follow from what the young are worth,
-
-.. math:: V = S_p^{\,1 - a/T}, \qquad H = 1 + (H_1 - 1)\,V, \qquad R = R_b \sqrt{H / H_1}
-
-with :math:`V` the chance that a young of age :math:`a` reaches independence at :math:`T`, if a
-share :math:`S_p` (`brood_survival`) of all does; :math:`H_1` `brood_heat` the effort for young
-that will surely live; :math:`R_b` the breeding reach: the ground is in proportion to the effort.
-The mother stays nearer the young than the father until they swim, and is busy with nest and
-young for a share of her time (`nest_work`, `brood_care`), in which she attacks nobody. That two
-parents do not both chase the same intruder comes from attention (one pursuer for each victim),
-and who chases more from her work and from where each of them is, not from a share.
+Courting, digging, eggs, wrigglers, fry, rest, and again, each with its length. Where a pair spawns
+is in `nest`, what the parents do for their young in `parent`. Fry are a cloud that wanders from
+site to site, and the claim of the parents with it.
 
 Breeding is *on* from a day, when the stages of one pair pass whatever comes, or *spontaneous*,
 when pairs form of themselves (see `pair`), the young are counted (see `young`) and a brood is
@@ -28,9 +17,8 @@ she is ready again.
 
 References
 ----------
-Wisenden1994 (survival of broods); Sturmbauer2008 (ground of a pair); Teresa2011 (the female nearer
-the eggs, a direction). That effort rises with the age of the brood (Lavery1991) follows here from
-its rising worth. Effort and tethers are assumed; the interval is from memory.
+None found for the interval: it is from memory, its spread assumed. The lengths of stages are those
+of the species.
 """
 
 from __future__ import annotations
@@ -39,21 +27,15 @@ import math
 
 from sim.compiler import rule
 from sim.draws import BROOD, chain, exponential, normal, uniform
-from sim.rules.claim import body_reach, keep_calm_reach
 from sim.rules.codes import (
-    BARE,
-    CAVE,
     COURTING,
     DIGGING,
-    EDGE,
     EGGS,
-    FLAT,
     FRY,
     IN_TANK,
     MALE,
     NO_BROOD,
     ON,
-    OPEN_FLOOR,
     RESTING,
     SPONTANEOUS,
     WATCHED,
@@ -62,137 +44,14 @@ from sim.rules.codes import (
 from sim.rules.dig import digging_time, uproot
 from sim.rules.hours import DAY
 from sim.rules.mate import has_young
-from sim.rules.young import lay, live_and_die, lure, value_of_young
+from sim.rules.nest import nest_for
+from sim.rules.parent import apply_stage, parents_left
+from sim.rules.young import lay, live_and_die, lure
 from sim.state import State
 from sim.tables import Floor
 
 RETRY = 3.0 * DAY  # s, assumed: a pair without a nest looks again
 RIPE_SPREAD = 0.2  # sd of ln ripening time, assumed
-
-
-@rule
-def nest_kind(state: State, i: int) -> int:
-    """Return the kind of site a fish spawns at; a pit cannot be dug in bare glass."""
-    wanted = state.fish[i].spawns_in
-    if wanted == OPEN_FLOOR and state.tank[0].substrate == BARE:
-        return FLAT
-    return wanted
-
-
-@rule
-def nest_for(state: State, floor: Floor, k: int) -> int:
-    """Return the site a pair spawns at: of the kind of its species, near what it holds already.
-
-    Parameters
-    ----------
-    state, floor
-        State of the run and tables of the layout.
-    k
-        Row of the pair.
-
-    Returns
-    -------
-    int
-        A row of the sites, or -1 where the layout has none.
-    """
-    row = state.broods[k]
-    mother = row.mother
-    if row.asked >= 0:
-        return row.asked
-    wanted = nest_kind(state, mother)
-    key = chain(chain(state.fish[mother].key, BROOD), row.spawnings)
-    held = state.fish[row.father].site
-    if held < 0:
-        held = state.fish[mother].site
-    best = -100.0
-    choice = -1
-    for s in range(len(floor.site_kind)):
-        kind = floor.site_kind[s]
-        if floor.site_compartment[s] != state.fish[mother].compartment:
-            continue
-        if kind == CAVE and state.fits[mother, floor.room_door[floor.site_room[s], 0]] == 0:
-            continue
-        liking = uniform(chain(key, s))
-        if kind == wanted or (wanted == FLAT and kind == EDGE):
-            liking += 2.0
-        elif kind != OPEN_FLOOR:
-            liking += 0.5
-        if held >= 0:
-            liking -= min(float(floor.site_dist[held, floor.site_cell[s]]), 2.0)
-        if liking > best:
-            best = liking
-            choice = s
-    return choice
-
-
-@rule
-def effort(state: State, k: int) -> float:
-    """Return how readily parents attack (x the usual rate) for what their young are worth now."""
-    if not has_young(state, k):
-        return 1.0
-    return 1.0 + (state.par[0].brood_heat - 1.0) * value_of_young(state, k)
-
-
-@rule
-def parents_left(state: State, k: int) -> int:
-    """Return how many of a pair are alive and in the tank."""
-    row = state.broods[k]
-    count = 0
-    for side in range(2):
-        i = row.mother if side == 0 else row.father
-        if i >= 0 and state.fish[i].presence == IN_TANK:
-            count += 1
-    return count
-
-
-@rule
-def at_work(state: State, k: int) -> float:
-    """Return the share of her time that a mother builds the nest or tends the young."""
-    stage = state.broods[k].stage
-    if stage in (COURTING, DIGGING):
-        return state.par[0].nest_work
-    if stage in (EGGS, WRIGGLERS):
-        return state.par[0].brood_care
-    return 0.0
-
-
-@rule
-def set_parent(state: State, k: int, i: int, tether: float) -> None:
-    """Give a parent its heat, its reach (m) and its tether (x reach) at the brood."""
-    f = state.fish[i]
-    t = state.tank[0]
-    p = state.par[0]
-    f.heat = effort(state, k)
-    ground = math.sqrt(f.heat / p.brood_heat)
-    if i == state.broods[k].mother and parents_left(state, k) == 2:
-        f.heat *= 1.0 - at_work(state, k)
-    f.reach = ground * body_reach(state, f.length, p.reach_breeding)
-    f.tether = tether * f.reach
-    place = state.broods[k].place
-    if f.site != place:
-        f.site = place
-        f.site_since = min(f.site_since, t.clock) if f.site_since > 0.0 else t.clock
-
-
-@rule
-def apply_stage(state: State, k: int) -> None:
-    """Set the heat, reach and tether of both parents for the stage and age of their brood."""
-    t = state.tank[0]
-    p = state.par[0]
-    row = state.broods[k]
-    for side in range(2):
-        i = row.mother if side == 0 else row.father
-        if i < 0 or state.fish[i].presence != IN_TANK:
-            continue
-        if row.stage == NO_BROOD or row.stage == RESTING:
-            state.fish[i].heat = 1.0
-            keep_calm_reach(state, i)
-            if t.breeding == SPONTANEOUS and side == 0 and state.fish[i].ripe < 1.0:
-                state.fish[i].site = -1  # not let in until she is ready
-        elif row.stage == FRY:
-            set_parent(state, k, i, 0.5 * (p.mother_tether + p.father_tether))
-        else:
-            set_parent(state, k, i, p.mother_tether if side == 0 else p.father_tether)
 
 
 @rule
@@ -261,6 +120,15 @@ def count_spawning(state: State, k: int) -> None:
 
 
 @rule
+def count_raised(state: State, k: int) -> None:
+    """Count a brood as raised, where young are counted."""
+    t = state.tank[0]
+    if t.breeding == SPONTANEOUS:
+        t.raised += 1
+        t.fry_raised += state.broods[k].young
+
+
+@rule
 def next_stage(state: State, floor: Floor, k: int) -> None:
     """Pass to the next stage of a brood."""
     t = state.tank[0]
@@ -303,9 +171,7 @@ def next_stage(state: State, floor: Floor, k: int) -> None:
         key = chain(chain(state.fish[row.mother].key, BROOD), 7919 + row.fry_moves)
         row.fry_left = exponential(key)
     else:
-        if t.breeding == SPONTANEOUS:
-            t.raised += 1
-            t.fry_raised += row.young
+        count_raised(state, k)
         end_brood(state, k)
         return
     apply_stage(state, k)
@@ -419,9 +285,7 @@ def pass_stages(state: State, floor: Floor, k: int, left: int) -> None:
     row = state.broods[k]
     while row.there == 1 and t.clock >= row.stage_until:
         if left < 2 and row.stage == FRY:
-            if t.breeding == SPONTANEOUS:
-                t.raised += 1
-                t.fry_raised += row.young
+            count_raised(state, k)
             part(state, k)
             return
         mother = state.fish[row.mother]

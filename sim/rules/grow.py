@@ -29,12 +29,12 @@ from __future__ import annotations
 import math
 
 from sim.compiler import rule
-from sim.rules.breed import apply_stage
 from sim.rules.claim import keep_calm_reach
 from sim.rules.codes import CAVE, IN_TANK
 from sim.rules.feed import daily_need
 from sim.rules.hours import DAY
 from sim.rules.hunt import mark_prey
+from sim.rules.parent import apply_stage
 from sim.rules.room import leave_room, passes_a_door
 from sim.rules.settle import is_parent, redraw
 from sim.state import State

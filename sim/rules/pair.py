@@ -25,7 +25,7 @@ import math
 
 from sim.compiler import rule
 from sim.draws import PAIRING, chain, exponential, normal
-from sim.rules.breed import nest_kind, part
+from sim.rules.breed import part
 from sim.rules.claim import keep_calm_reach
 from sim.rules.codes import (
     CAVE,
@@ -40,6 +40,7 @@ from sim.rules.codes import (
     SPONTANEOUS,
 )
 from sim.rules.hours import DAY
+from sim.rules.nest import nest_kind
 from sim.state import State
 from sim.tables import Floor
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from sim.errors import Refused
-from sim.rules.breed import apply_stage, brood_clock, effort, nest_for, parents_left, take_fry
+from sim.rules.breed import brood_clock, take_fry
 from sim.rules.claim import body_reach
 from sim.rules.codes import (
     CAVE,
@@ -23,6 +23,8 @@ from sim.rules.codes import (
     RESTING,
     WRIGGLERS,
 )
+from sim.rules.nest import nest_for
+from sim.rules.parent import apply_stage, effort, parents_left
 from sim.rules.settle import hold
 from sim.rules.young import value_of_young
 from sim.species import find_species
