@@ -241,7 +241,6 @@ def meal_look(state: State, floor: Floor, dt: float) -> None:
     """
     fish = state.fish
     p = state.par[0]
-    find_ways(state, floor)
     for k in range(len(state.food)):
         state.food[k].crowd = 0
     for i in range(len(fish)):

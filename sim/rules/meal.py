@@ -12,13 +12,13 @@ None: method. How long food is left in the tank is assumed.
 from __future__ import annotations
 
 from sim.compiler import rule
-from sim.draws import LEAP, chain, uniform
 from sim.rules.attack import busy
 from sim.rules.codes import IN_TANK, NOWHERE, TO_FOOD, WATCHED
-from sim.rules.feed import daily_need
+from sim.rules.feed import daily_need, find_ways
 from sim.rules.hours import DAY, lights_off
 from sim.rules.window import (
     begin_gap,
+    draw_gap,
     fall_of_night,
     flush,
     open_window,
@@ -110,8 +110,7 @@ def open_meal(state: State, floor: Floor) -> None:
         if s.watch_all == 0 and t.window_time > 0.0:
             pool_window(state)
             t.stands_for = s.window
-            gap = min(max(s.gap_share * (t.awake - t.last_change), s.gap_least), s.gap_most)
-            left = gap * (0.5 + uniform(chain(chain(t.seed, LEAP), t.windows)))
+            left = draw_gap(state)
             t.stands_for += left
     keep = t.stands_for
     open_window(state, floor)
@@ -122,6 +121,7 @@ def open_meal(state: State, floor: Floor) -> None:
     t.burn_until = t.until
     t.meal = 1
     t.meals += 1
+    find_ways(state, floor)
     serve(state)
 
 

@@ -17,12 +17,13 @@ from sim.rules.attack import weigh_pairs
 from sim.rules.breed import lose_nest, take_fry
 from sim.rules.claim import measure_ground
 from sim.rules.codes import AWAY, IN_TANK, LEAPT, MOVED_OUT, NIGHT, SWIM, WATCHED
+from sim.rules.feed import find_ways
 from sim.rules.hours import DAY, lights_off
 from sim.rules.leave import leave
 from sim.rules.settle import redraw
 from sim.rules.stir import stir
 from sim.rules.tick import GROUND_EVERY
-from sim.rules.window import fall_of_night, flush, open_window, take_change
+from sim.rules.window import fall_of_night, flush, open_window, scale_exposures, take_change
 from sim.state import State
 from sim.tables import Floor
 
@@ -65,17 +66,7 @@ def drop_pool(state: State) -> None:
     t = state.tank[0]
     t.pool_time = 0.0
     t.pool_rows = 0
-    for i in range(len(state.fish)):
-        f = state.fish[i]
-        f.covered_pool = 0.0
-        f.hidden_pool = 0.0
-        f.corner_pool = 0.0
-        for j in range(len(state.fish)):
-            link = state.pair[i, j]
-            link.exposure = 0.0
-            link.free = 0.0
-            link.exposure_covered = 0.0
-            link.free_covered = 0.0
+    scale_exposures(state, 0.0)
 
 
 @rule
@@ -91,6 +82,7 @@ def go_on(state: State, floor: Floor, dropped: bool) -> None:
     t = state.tank[0]
     if dropped:
         drop_pool(state)
+        find_ways(state, floor)  # to food, where a meal is under way
     t.held_now = measure_ground(state, floor)
     t.next_area = t.awake + GROUND_EVERY
     weigh_pairs(state)

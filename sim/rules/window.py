@@ -60,6 +60,20 @@ def open_window(state: State, floor: Floor) -> None:
 
 
 @rule
+def scale_exposures(state: State, keep: float) -> None:
+    """Let all pooled exposures and times in cover keep a share of their weight."""
+    for i in range(len(state.fish)):
+        state.fish[i].covered_pool *= keep
+        state.fish[i].hidden_pool *= keep
+        state.fish[i].corner_pool *= keep
+        for j in range(len(state.fish)):
+            state.pair[i, j].exposure *= keep
+            state.pair[i, j].free *= keep
+            state.pair[i, j].exposure_covered *= keep
+            state.pair[i, j].free_covered *= keep
+
+
+@rule
 def fade_pool(state: State) -> None:
     """Fade the pooled exposures until they weigh no more than `KEPT` windows just after a change.
 
@@ -73,15 +87,7 @@ def fade_pool(state: State) -> None:
         return
     keep = most / t.pool_time
     t.pool_time = most
-    for i in range(len(state.fish)):
-        state.fish[i].covered_pool *= keep
-        state.fish[i].hidden_pool *= keep
-        state.fish[i].corner_pool *= keep
-        for j in range(len(state.fish)):
-            state.pair[i, j].exposure *= keep
-            state.pair[i, j].free *= keep
-            state.pair[i, j].exposure_covered *= keep
-            state.pair[i, j].free_covered *= keep
+    scale_exposures(state, keep)
     for k in range(len(state.pool)):
         state.pool[k].weight *= keep
 
@@ -159,10 +165,20 @@ def close_window(state: State, floor: Floor) -> None:
     if s.watch_all == 1 or t.clock < t.watch_until:
         open_window(state, floor)
         return
+    begin_gap(state, draw_gap(state))
+
+
+@rule
+def draw_gap(state: State) -> float:
+    """Return how much waking time (s) to leap after the window that ends now.
+
+    Half to one and a half times what the time since the last change allows, so that windows fall
+    on every hour of the day alike.
+    """
+    t = state.tank[0]
+    s = state.settings[0]
     gap = min(max(s.gap_share * (t.awake - t.last_change), s.gap_least), s.gap_most)
-    # Half to one and a half times as long, so that windows fall on every hour of the day alike.
-    gap *= 0.5 + uniform(chain(chain(t.seed, LEAP), t.windows))
-    begin_gap(state, gap)
+    return gap * (0.5 + uniform(chain(chain(t.seed, LEAP), t.windows)))
 
 
 @rule
