@@ -1,17 +1,24 @@
 """What nobody has measured: assumed numbers that a study draws, the same for each tank.
 
-A number that no paper gives and no pattern tells is not known because a default was written down.
-Runs go through sets of such numbers: four runs, two draws of fish by two lucks, share a set, in
-every tank of a comparison the same. The sets spread evenly over the ranges whatever their number
-(the additive recurrence of the generalised golden ratio, shifted by the seed).
+A number that no paper gives is not known because a default was written down. Runs go through sets
+of such numbers: four runs, two draws of fish by two lucks, share a set, in every tank of a
+comparison the same. A set has two parts:
 
-The ranges are in the table of parameters, assumed.
+- one row of `sim/data/accepted.csv`: numbers of behaviour that meet the fitted patterns together
+  and that calibration could not tell apart (`sim.evidence.calibrate`), gone through in an order
+  that hangs on the seed;
+- the numbers that no pattern tells, each from its range in the table of parameters: they spread
+  evenly over it whatever their number (the additive recurrence of the generalised golden ratio,
+  shifted by the seed).
 """
 
 from __future__ import annotations
 
+import csv
 import math
 from collections.abc import Container, Mapping
+from functools import cache
+from importlib.resources import files
 
 import numpy as np
 
@@ -39,10 +46,36 @@ def golden_step(dimensions: int) -> np.ndarray:
     return np.array([g ** -(k + 1) for k in range(dimensions)])
 
 
+@cache
+def accepted_sets() -> tuple[dict[str, float], ...]:
+    """Return the sets of numbers that calibration could not tell apart, parameter to value."""
+    text = files("sim.data").joinpath("accepted.csv").read_text(encoding="utf-8")
+    table = load_parameters()
+    sets = []
+    for row in csv.DictReader(text.splitlines()):
+        one = {name: float(value) for name, value in row.items()}
+        for name, value in one.items():
+            if not table[name].low <= value <= table[name].high:
+                raise ValueError(f"accepted.csv: {name} is {value}, outside its range")
+        sets.append(one)
+    return tuple(sets)
+
+
+@cache
+def _order(seed: int) -> tuple[int, ...]:
+    keys = [int(named_key("accepted", seed, str(k))) for k in range(len(accepted_sets()))]
+    return tuple(sorted(range(len(keys)), key=lambda k: keys[k]))
+
+
 def drawn_names(fixed: Container[str] = ()) -> tuple[str, ...]:
     """Return the parameters that a study draws, those left out that a person has fixed."""
+    told = set(accepted_sets()[0])
     table = load_parameters()
-    return tuple(name for name, row in table.items() if row.drawn and name not in fixed)
+    return tuple(
+        name
+        for name, row in table.items()
+        if (row.drawn is not None or name in told) and name not in fixed
+    )
 
 
 def drawn_numbers(*, seed: int, number: int) -> dict[str, float]:
@@ -58,11 +91,13 @@ def drawn_numbers(*, seed: int, number: int) -> dict[str, float]:
     Returns
     -------
     dict
-        Name to value in the unit of the table, for every parameter with a range to draw from.
+        Name to value in the unit of the table: an accepted set, and every parameter with a range
+        to draw from.
     """
+    order = _order(seed)
+    found = dict(accepted_sets()[order[number % len(order)]])
     drawn = {name: row.drawn for name, row in load_parameters().items() if row.drawn is not None}
     steps = golden_step(len(drawn))
-    found = {}
     for step, (name, (low, high)) in zip(steps, drawn.items(), strict=True):
         start = (named_key("unmeasured", seed, name) >> np.uint64(11)) * 2.0**-53
         at = (float(start) + (number + 1) * float(step)) % 1.0

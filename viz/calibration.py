@@ -1,34 +1,125 @@
-"""Waves of history matching on the command line; what is done is kept line by line.
+"""Waves of calibration on the command line; what is done is kept line by line.
 
-python -m viz.calibration WAVES.jsonl --points 200
-python -m viz.calibration WAVES.jsonl --points 200 --seconds 600
+python -m viz.calibration WAVES.jsonl --points 200 --start attack_rate=0.5 --width 0.3
+python -m viz.calibration WAVES.jsonl --seconds 1200 --workers 2
+python -m viz.calibration WAVES.jsonl --points 0 --write sim/data/accepted.csv
 
-A file that is there already is gone on with: its points stand for the first wave.
+A file that is there already is gone on with. A point that is kept is looked at again at once, on
+fresh seeds; `--write` keeps the points that stood both looks as a table.
 """
 
 from __future__ import annotations
 
 import argparse
+import csv
+import io
 import json
 import time
-from collections.abc import Iterable
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from dataclasses import asdict
+from itertools import count
+from multiprocessing import get_context
 from pathlib import Path
 
-from sim.evidence.calibrate import FITTED, FREE, Point, Tried, first_points, next_points, try_point
+from sim.evidence.calibrate import (
+    CUT,
+    FITTED,
+    FREE,
+    Point,
+    Tried,
+    first_points,
+    next_points,
+    try_point,
+)
+from sim.evidence.patterns import find_pattern
 from sim.parameters import load_parameters
 
+FIRST_SEED, SECOND_SEED = 1, 7919
+KEPT = 64  # points of the table
 
-def read_tried(path: Path) -> list[Tried]:
-    """Return the points of a file; none where there is no file."""
+Looks = tuple[Tried, Tried | None]
+
+
+def read_looks(path: Path) -> list[Looks]:
+    """Return the points of a file with both looks at them; none where there is no file."""
     if not path.exists():
         return []
-    return [Tried(**json.loads(line)) for line in path.read_text("utf-8").splitlines() if line]
+    looks = []
+    for line in path.read_text("utf-8").splitlines():
+        row = json.loads(line)
+        looks.append((Tried(**row["first"]), Tried(**row["second"]) if row["second"] else None))
+    return looks
 
 
-def defaults() -> Point:
-    """Return the free parameters at their defaults."""
-    return {name: load_parameters()[name].value for name in FREE}
+def look_twice(point: Point) -> Looks:
+    """Play a point, and once more on fresh seeds if it is kept."""
+    first = try_point(point, seed=FIRST_SEED)
+    return first, try_point(first.point, seed=SECOND_SEED, confirm=True) if first.kept else None
+
+
+def stood(looks: list[Looks]) -> list[Tried]:
+    """Return the second looks of the points that stood both."""
+    return [second for _, second in looks if second is not None and second.kept]
+
+
+def middle(tried: list[Tried]) -> Tried:
+    """Return the point whose fitted parts lie deepest inside their bands, at its worst part."""
+
+    def depth(one: Tried) -> float:
+        found = 1.0
+        for key, seen in one.seen.items():
+            for part in find_pattern(key).parts:
+                if part.standing != "predicted":
+                    value = seen[part.observable]
+                    room = min(value - part.low, part.high - value)
+                    found = min(found, 2.0 * room / (part.high - part.low))
+        return found
+
+    return max(tried, key=depth)
+
+
+def table(tried: list[Tried]) -> str:
+    """Return points as a table of comma-separated values, one row each."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(FREE)
+    for one in tried:
+        writer.writerow([f"{one.point[name]:g}" for name in FREE])
+    return out.getvalue()
+
+
+def play(asked: argparse.Namespace, looks: list[Looks]) -> None:
+    """Play points until the number or the time that was asked for, each kept as it ends."""
+    start = {name: load_parameters()[name].value for name in FREE}
+    start |= {name: float(value) for name, value in (pair.split("=") for pair in asked.start)}
+    wave = iter(first_points(asked.points, seed=asked.seed, start=start, width=asked.width))
+    numbers = count(asked.seed + 1000 * len(looks))
+    began = time.monotonic()
+
+    def one_more() -> Point:
+        if len(looks) < 3 or asked.first:
+            return next(wave, start)
+        return next(next_points([first for first, _ in looks], 1, seed=next(numbers)))
+
+    with (
+        ProcessPoolExecutor(asked.workers, mp_context=get_context("spawn")) as pool,
+        asked.file.open("a", encoding="utf-8") as out,
+    ):
+        at_work: set[Future[Looks]] = set()
+        left = asked.points
+        while left or at_work:
+            while left and len(at_work) < asked.workers:
+                at_work.add(pool.submit(look_twice, one_more()))
+                left -= 1
+            done, at_work = wait(at_work, return_when=FIRST_COMPLETED)
+            for future in done:
+                first, second = future.result()
+                looks.append((first, second))
+                row = {"first": asdict(first), "second": asdict(second) if second else None}
+                out.write(json.dumps(row) + "\n")
+                out.flush()
+            if time.monotonic() - began > asked.seconds:
+                left = 0
 
 
 def main() -> None:
@@ -38,30 +129,27 @@ def main() -> None:
     parser.add_argument("--points", type=int, default=100)
     parser.add_argument("--seconds", type=float, default=float("inf"))
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--workers", type=int, default=1)
+    parser.add_argument("--first", action="store_true", help="draw from the box, not round points")
+    parser.add_argument("--start", nargs="*", default=[], metavar="NAME=VALUE")
+    parser.add_argument("--width", type=float, default=1.0, help="of the box, share of each range")
+    parser.add_argument("--write", type=Path, help="table of the points that stood both looks")
     asked = parser.parse_args()
-    tried = read_tried(asked.file)
-    seed = asked.seed + 1000 * len(tried)
-    points: Iterable[Point]
-    if tried:
-        points = next_points(tried, asked.points, seed=seed)
-    else:
-        points = [defaults(), *first_points(asked.points, seed=seed)]
+    looks = read_looks(asked.file)
     began = time.monotonic()
-    with asked.file.open("a", encoding="utf-8") as out:
-        for point in points:
-            if time.monotonic() - began > asked.seconds:
-                break
-            one = try_point(point)
-            tried.append(one)
-            out.write(json.dumps(asdict(one)) + "\n")
-            out.flush()
-    best = sorted(tried, key=lambda one: one.distance)[:5]
+    play(asked, looks)
     spent = time.monotonic() - began
-    print(f"{len(tried)} points, {sum(one.kept for one in tried)} kept; {spent:.0f} s")
+    good = stood(looks)
+    kept = sum(first.kept for first, _ in looks)
+    print(f"{len(looks)} points, {kept} kept, {len(good)} stood a second look; {spent:.0f} s")
     for key in FITTED:
-        print(f"  {key}: {sum(one.worst.get(key, 99.0) <= 3.0 for one in tried)} not ruled out")
-    for one in best:
-        print(f"  distance {one.distance:.2f}  {one.worst}")
+        played = sum(key in first.worst for first, _ in looks)
+        passed = sum(first.worst.get(key, 99.0) <= CUT for first, _ in looks)
+        print(f"  {key}: {passed} of {played} not ruled out")
+    if good:
+        print("deepest inside its bands: " + json.dumps(middle(good).point))
+    if asked.write and good:
+        asked.write.write_text(table(good[-KEPT:]), encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from sim.unmeasured import accepted_sets
 from viz.phrases import LETTERS, Said, hundredths, limits, say
 from viz.results import DesignResult, Results
 
 # what a number stands for, as one says it
 UNMEASURED = {
     "harm_per_bite": "how much a bite harms",
-    "rest_after_chase": "how long a fish rests after a chase",
 }
 
 
@@ -28,10 +28,17 @@ def unmeasured_words(drawn: Sequence[str]) -> str:
             "these intervals. With the usual number of runs it is drawn, unless --hold-assumed is "
             "given."
         )
-    what = ", ".join(UNMEASURED.get(name, name) for name in drawn)
+    told = set(accepted_sets()[0])
+    what = [UNMEASURED.get(name, name) for name in drawn if name not in told]
+    fitted = sum(name in told for name in drawn)
+    if fitted:
+        what.append(
+            f"one of {len(accepted_sets())} sets of {fitted} "
+            f"{'number' if fitted == 1 else 'numbers'} of behaviour that fit the papers alike"
+        )
     return (
-        f"What nobody has measured ({what}) was drawn anew for every four runs, the same in every "
-        "tank: that doubt is in these intervals, and more runs do not shrink it."
+        f"What nobody has measured ({', and '.join(what)}) was drawn anew for every four runs, the "
+        "same in every tank: that doubt is in these intervals, and more runs do not shrink it."
     )
 
 

@@ -3,7 +3,8 @@ r"""Claim: how strongly an owner defends a point, and whose ground the point is.
 .. math:: c = \theta^{u^2}, \quad u = d_\mathrm{swim} / (R\,k\,b)
 
 with :math:`\theta` the claim at the published radius, :math:`R = r L (L / L_0)^{0.30}` the reach
-(5 lengths, 8 when breeding), :math:`k` the class of the intruder (own kind 1.3, similar 1, other
+(5 lengths of a fish of 5 cm, 8 of a breeding fish of 9 cm: :math:`L_0` is the length of the fish
+that were measured), :math:`k` the class of the intruder (own kind 1.3, similar 1, other
 0.6) and :math:`b = \sqrt{0.6}` where the point is not seen from the site, so that a barrier
 shrinks the *area* by 0.6. A claim never exceeds 1. A fish also claims the water round its own
 body. A holder is a fish or a pair; the claim of a pair is the larger of its mates'.
@@ -41,17 +42,17 @@ def curve(state: State, u2: float) -> float:
 
 
 @rule
-def body_reach(state: State, length: float, lengths: float) -> float:
-    """Return the reach (m) of a fish of a length (m), given the reach in body lengths."""
-    p = state.par[0]
-    return lengths * length * math.exp(p.reach_growth * math.log(length / p.reach_length))
+def body_reach(state: State, length: float, lengths: float, measured: float) -> float:
+    """Return the reach (m) of a fish of a length (m), given in lengths of a measured fish (m)."""
+    return lengths * length * math.exp(state.par[0].reach_growth * math.log(length / measured))
 
 
 @rule
 def keep_calm_reach(state: State, i: int) -> None:
     """Set the reach and the tether of an owner that guards no brood."""
     f = state.fish[i]
-    f.reach = body_reach(state, f.length, state.par[0].reach_calm)
+    p = state.par[0]
+    f.reach = body_reach(state, f.length, p.reach_calm, p.calm_length)
     f.tether = CALM_TETHER * f.reach
 
 

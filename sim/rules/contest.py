@@ -16,7 +16,7 @@ fades. Among females :math:`\kappa = 0.25`, since size does not decide there.
 References
 ----------
 Enquist1990, Koops1993 (phases, and their lengths independent of asymmetry); Oliveira2009;
-Draud2004. The numbers were fitted without space to five patterns: assumed.
+Draud2004. The numbers are assumed, and fitted to the patterns of the evidence page.
 """
 
 from __future__ import annotations

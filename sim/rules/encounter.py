@@ -1,7 +1,7 @@
 """Encounter: what an attack leads to, watched or leapt: a display, a chase, a contest.
 
 A contest is settled without space by `contest.fight` in both kinds of time; in watched time the
-two hold station while it lasts. Its contact acts come one in `act_time` after the display; half
+two hold station while it lasts. Acts that touch come one in `contact_time` after the display; half
 of them land on the loser, a third as many on the winner.
 
 References
@@ -86,7 +86,7 @@ def conclude(
     state.pair[loser, winner].beaten = 0
     experience(state, winner, loser, 1.0)
     frighten(state, loser, p.fear_of_chase)
-    acts = contact / p.act_time
+    acts = contact / p.contact_time
     key = chain(pair_key(state, winner, loser, CONTEST), state.pair[winner, loser].wins)
     taken = int(0.5 * acts + uniform(chain(key, 1)))
     given = int(0.5 * acts / p.contest_harm_bias + uniform(chain(key, 2)))

@@ -3,7 +3,8 @@ r"""Learn: winner and loser effects, memory of each opponent, avoidance and fami
 After a contest :math:`e_W \mathrel{+}= \Delta_W (1 - e_W / e_{max})` for the winner and the same
 with :math:`\Delta_L` for the loser; a retreat without a contest counts a quarter. Both fade with
 half-lives of clock time (2 h and 24 h). A chase teaches its victim to avoid that bully:
-:math:`a \mathrel{+}= g (1 - a)`. Residents grow familiar with each other over days.
+:math:`a \mathrel{+}= g (1 - a)`, and for a share of the lesson the bully's mate, with whom it holds
+its ground. Residents grow familiar with each other over days.
 
 References
 ----------
@@ -55,5 +56,10 @@ def avoid(state: State, victim: int, bully: int, share: float) -> None:
     """Let the victim of a chase learn to avoid the fish that chased it."""
     if state.tank[0].no_learning == 1:
         return
+    p = state.par[0]
     link = state.pair[victim, bully]
-    link.avoid += share * state.par[0].avoid_gain * (1.0 - link.avoid)
+    link.avoid += share * p.avoid_gain * (1.0 - link.avoid)
+    mate = state.fish[bully].mate
+    if mate >= 0 and mate != victim:
+        also = state.pair[victim, mate]
+        also.avoid += share * p.pair_lesson * p.avoid_gain * (1.0 - also.avoid)

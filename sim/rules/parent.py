@@ -4,11 +4,13 @@ The claim of the parents hangs on the brood: on the nest until the young swim, t
 fry. Reach changes what is defended, heat how readily: the claim itself never exceeds 1. Both follow
 from what the young are worth,
 
-.. math:: V = S_p^{\,1 - a/T}, \qquad H = 1 + (H_1 - 1)\,V, \qquad R = R_b \sqrt{H / H_1}
+.. math:: V = S_p^{\,1 - a/T}, \qquad H = 1 + (H_1 - 1)\,V, \qquad R = R_b \sqrt{H / H_f}
 
 with :math:`V` the chance that a young of age :math:`a` reaches independence at :math:`T`, if a
 share :math:`S_p` (`brood_survival`) of all does; :math:`H_1` `brood_heat` the effort for young
-that will surely live; :math:`R_b` the breeding reach: the ground is in proportion to the effort.
+that will surely live; :math:`R_b` the breeding reach, held when the young begin to swim, at the
+effort :math:`H_f`: the ground is in proportion to the effort.
+Two parents hold one ground between them, by the mean of their lengths.
 The mother stays nearer the young than the father until they swim, and is busy with nest and
 young for a share of her time (`nest_work`, `brood_care`), in which she attacks nobody. That two
 parents do not both chase the same intruder comes from attention (one pursuer for each victim),
@@ -52,6 +54,15 @@ def effort(state: State, k: int) -> float:
 
 
 @rule
+def effort_for_first_swimmers(state: State, k: int) -> float:
+    """Return the effort of parents at the moment at which their young begin to swim."""
+    row = state.broods[k]
+    whole = row.eggs_s + row.wrigglers_s + row.fry_s
+    worth = math.exp(math.log(state.par[0].brood_survival) * row.fry_s / whole)
+    return 1.0 + (state.par[0].brood_heat - 1.0) * worth
+
+
+@rule
 def parents_left(state: State, k: int) -> int:
     """Return how many of a pair are alive and in the tank."""
     row = state.broods[k]
@@ -75,16 +86,26 @@ def at_work(state: State, k: int) -> float:
 
 
 @rule
+def length_of_holder(state: State, k: int, i: int) -> float:
+    """Return the length (m) by which parent `i` reaches: the mean of both while both are there."""
+    row = state.broods[k]
+    if parents_left(state, k) == 2:
+        return 0.5 * (float(state.fish[row.mother].length) + float(state.fish[row.father].length))
+    return float(state.fish[i].length)
+
+
+@rule
 def set_parent(state: State, k: int, i: int, tether: float) -> None:
     """Give a parent its heat, its reach (m) and its tether (x reach) at the brood."""
     f = state.fish[i]
     t = state.tank[0]
     p = state.par[0]
     f.heat = effort(state, k)
-    ground = math.sqrt(f.heat / p.brood_heat)
+    ground = math.sqrt(f.heat / effort_for_first_swimmers(state, k))
     if i == state.broods[k].mother and parents_left(state, k) == 2:
         f.heat *= 1.0 - at_work(state, k)
-    f.reach = ground * body_reach(state, f.length, p.reach_breeding)
+    length = length_of_holder(state, k, i)
+    f.reach = ground * body_reach(state, length, p.reach_breeding, p.breeding_length)
     f.tether = tether * f.reach
     place = state.broods[k].place
     if f.site != place:

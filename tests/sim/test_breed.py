@@ -24,7 +24,7 @@ from sim.rules.codes import (
     WRIGGLERS,
 )
 from sim.rules.nest import nest_for
-from sim.rules.parent import apply_stage, effort, parents_left
+from sim.rules.parent import apply_stage, effort, effort_for_first_swimmers, parents_left
 from sim.rules.settle import hold
 from sim.rules.young import value_of_young
 from sim.species import find_species
@@ -129,11 +129,19 @@ def test_effort_and_ground_rise_with_the_brood_and_fall_with_its_end(courting):
         assert heat[5] == 1.0
         reach = [row[parent][1] for row in rows]
         assert reach[0] == reach[1] < reach[2] < reach[3] < reach[4]
-    father, _ = at_stage(courting, FRY)
+    father, mother = at_stage(courting, FRY)
+    measured = (p.reach_breeding, p.breeding_length)
+    of_both = call(body_reach, courting.state, 0.5 * (0.1 + 0.085), *measured)
+    assert father.reach == mother.reach == pytest.approx(of_both), "the published ground"
+    first = call(effort_for_first_swimmers, courting.state, 0)
+    assert father.heat == pytest.approx(first)
     brood_of(courting).stage_since -= brood_of(courting).fry_s
     call(apply_stage, courting.state, 0)
     assert father.heat == pytest.approx(p.brood_heat)
-    assert father.reach == pytest.approx(call(body_reach, courting.state, 0.1, p.reach_breeding))
+    assert father.reach == pytest.approx(of_both * math.sqrt(p.brood_heat / first))
+    courting.state.fish.presence[0] = DEAD
+    at_stage(courting, FRY)
+    assert mother.reach == pytest.approx(call(body_reach, courting.state, 0.085, *measured))
 
 
 def test_the_worth_of_young_is_their_chance_to_live_in_closed_form(courting):

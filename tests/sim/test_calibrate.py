@@ -1,4 +1,4 @@
-"""History matching: what rules a point out, and where the points of a wave lie."""
+"""Calibration: what rules a point out, and where the points of a wave lie."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from sim.evidence.calibrate import (
     FITTED,
     FREE,
     Tried,
+    better_act_time,
     first_points,
     implausibility,
     next_points,
@@ -22,7 +23,7 @@ from sim.evidence.patterns import Measured, find_pattern, load_patterns
 from sim.parameters import load_parameters
 
 
-def seen(key, *, error=0.0, **values):
+def seen(key, *, error=0.01, **values):
     middle = {p.observable: (p.low + p.high) / 2 for p in find_pattern(key).parts}
     return {name: Measured(value, error) for name, value in {**middle, **values}.items()}
 
@@ -38,11 +39,12 @@ def test_predictions_take_no_part_in_fitting():
 def test_a_part_is_ruled_out_by_its_distance_from_the_band_in_errors():
     pattern = find_pattern("P1")
     (part,) = [p for p in pattern.parts if p.observable == "same"]
-    lack = 0.1 * (part.high - part.low)
-    for gap, error in ((20.0, 0.0), (20.0, 10.0), (-5.0, 3.0)):
+    for gap, error in ((20.0, 4.0), (20.0, 10.0), (-5.0, 3.0)):
         found = implausibility(pattern, seen("P1", error=error, same=part.high + gap))
-        assert found == pytest.approx(max(gap, 0.0) / math.hypot(error, lack))
+        assert found == pytest.approx(max(gap, 0.0) / error)
     assert implausibility(pattern, seen("P1", same=math.nan)) == math.inf
+    assert implausibility(pattern, seen("P1", error=math.nan, same=part.high + 1.0)) == math.inf
+    assert implausibility(pattern, seen("P1", error=math.nan)) == 0.0, "one replicate, inside"
 
 
 def test_the_first_points_fill_every_range_evenly():
@@ -59,6 +61,23 @@ def test_the_first_points_fill_every_range_evenly():
         first_points(2, seed=1, names=("valour",))
 
 
+def test_the_time_of_an_act_follows_the_level_that_was_counted():
+    level = {"same": 302.0, "mixed": 151.0}
+    assert better_act_time({"act_time": 4.0}, level) == pytest.approx(4.0)
+    twice = {name: 2.0 * value for name, value in level.items()}
+    longer = better_act_time({"act_time": 4.0}, twice)
+    assert longer == pytest.approx(4.0 * 2.0 ** (1.0 / 0.6), rel=1e-3)
+    assert better_act_time({"act_time": 4.0}, {"same": 0.0, "mixed": 0.0}) == 1.5, "its least"
+
+
+def test_a_box_round_a_point_is_filled_and_bent_back_at_the_ends():
+    row = load_parameters()["attack_rate"]
+    points = first_points(40, seed=3, start={"attack_rate": row.high}, width=0.2)
+    place = [math.log(p["attack_rate"] / row.low) / math.log(row.high / row.low) for p in points]
+    assert min(place) == pytest.approx(0.9, abs=0.01)
+    assert max(place) == pytest.approx(1.0, abs=0.01)
+
+
 def test_later_points_lie_near_the_best_and_inside_the_ranges():
     points = first_points(30, seed=1, names=("attack_rate", "submission"))
     best = (0.1, 0.5)
@@ -66,7 +85,7 @@ def test_later_points_lie_near_the_best_and_inside_the_ranges():
         Tried(p, {}, {"P5": abs(math.log(p["attack_rate"] / best[0])) + abs(p["submission"] - 0.5)})
         for p in points
     ]
-    later = list(next_points(tried, 200, seed=2, names=("attack_rate", "submission"), keep=5))
+    later = list(next_points(tried, 200, seed=2, names=("attack_rate", "submission")))
     for name in ("attack_rate", "submission"):
         row = load_parameters()[name]
         assert all(row.low <= point[name] <= row.high for point in later)
@@ -76,7 +95,7 @@ def test_later_points_lie_near_the_best_and_inside_the_ranges():
 
     assert away(later) < 0.7 * away(points)
     with pytest.raises(Refused, match="too few points"):
-        next(next_points(tried[:1], 1, seed=1))
+        next(next_points(tried[:2], 1, seed=1))
 
 
 def test_a_point_is_kept_only_when_every_fitted_pattern_was_played_and_none_rules_it_out():
@@ -84,5 +103,8 @@ def test_a_point_is_kept_only_when_every_fitted_pattern_was_played_and_none_rule
     assert Tried({}, {}, fine).kept
     assert not Tried({}, {}, {"P5": 0.0}).kept
     assert not Tried({}, {}, {**fine, "P1": CUT + 0.1}).kept
+    again = {key: 0.0 for key, runs in FITTED.items() if runs[1]}
+    assert Tried({}, {}, again, True).kept
+    assert not Tried({}, {}, again).kept, "a first look plays all"
     assert Tried({}, {}, fine).distance < Tried({}, {}, {**fine, "P1": 4.0}).distance
     assert set(FITTED) < set(load_patterns())

@@ -52,8 +52,8 @@ def test_the_claim_at_the_published_radius_is_the_edge(length_m):
     """On the curve, 257 points of theta^(u^2) joined by lines: within 2e-4."""
     of = owner(length_m=length_m)
     state, p = of.state, of.state.par[0]
-    reach = p.reach_calm * length_m * (length_m / p.reach_length) ** p.reach_growth
-    assert call(body_reach, state, length_m, p.reach_calm) == pytest.approx(reach)
+    reach = p.reach_calm * length_m * (length_m / p.calm_length) ** p.reach_growth
+    assert call(body_reach, state, length_m, p.reach_calm, p.calm_length) == pytest.approx(reach)
     assert state.fish.reach[0] == pytest.approx(reach)
     assert call(curve, state, 1.0) == pytest.approx(p.claim_edge)
     assert call(curve, state, 0.0) == 1.0
@@ -63,10 +63,10 @@ def test_the_claim_at_the_published_radius_is_the_edge(length_m):
 
 
 def test_reach_in_lengths_is_what_the_papers_measured_at_their_length():
-    of = owner(length_m=0.09)
-    assert of.state.fish.reach[0] == pytest.approx(5 * 0.09)
-    larger = owner(length_m=0.18)
-    assert larger.state.fish.reach[0] == pytest.approx(0.45 * 2**1.3)
+    of = owner(length_m=0.05)
+    assert of.state.fish.reach[0] == pytest.approx(5 * 0.05)
+    larger = owner(length_m=0.10)
+    assert larger.state.fish.reach[0] == pytest.approx(0.25 * 2**1.3)
 
 
 def test_a_claim_never_exceeds_one_and_falls_with_swim_distance():
@@ -90,7 +90,7 @@ def test_a_wall_lengthens_the_way_and_shades_what_is_behind_it():
     front, behind = (1.3, 1.0), (1.7, 1.0)
     assert claim_at(walled, 0, *front) == pytest.approx(claim_at(open_tank, 0, *front), abs=0.05)
     assert claim_at(walled, 0, *behind) < claim_at(unshaded, 0, *behind)
-    assert claim_at(unshaded, 0, *behind) < 0.5 * claim_at(open_tank, 0, *behind)
+    assert claim_at(unshaded, 0, *behind) < 0.6 * claim_at(open_tank, 0, *behind)
     cell = call(cell_at, walled.floor, *behind)
     site = walled.state.fish.site[0]
     u = walled.floor.site_dist[site, cell] / walled.state.fish.reach[0]

@@ -199,6 +199,17 @@ def test_avoidance_is_learned_by_chases_and_halves():
     assert of.state.pair.avoid[1, 0] == pytest.approx(0.5 * (1 - (1 - p.avoid_gain) ** 3))
 
 
+def test_a_chase_by_one_of_a_pair_teaches_to_keep_off_both():
+    of = history(*(fish(name=name, length_m=0.09) for name in ("Onyx", "Quartz", "Third")))
+    p = of.state.par[0]
+    of.state.fish.mate[0], of.state.fish.mate[2] = 2, 0
+    call(avoid, of.state, 1, 0, 1.0)
+    assert of.state.pair.avoid[1, 0] == pytest.approx(p.avoid_gain)
+    assert of.state.pair.avoid[1, 2] == pytest.approx(p.pair_lesson * p.avoid_gain)
+    call(avoid, of.state, 2, 0, 1.0)
+    assert of.state.pair.avoid[2, 2] == 0.0, "the mate learns nothing of itself"
+
+
 def test_memory_of_an_opponent_pulls_the_estimate_and_fades():
     of = two()
     of.state.tank.clock = 200 * 86400.0
@@ -239,7 +250,7 @@ def test_concluding_a_contest_books_it_and_hurts_the_loser_more():
     assert tally.contests_lost.tolist() == [0, 300]
     assert tank.contests[0] == state.pair.wins[0, 1] == 300
     assert tank.contest_s[0] == pytest.approx(300 * 700.0)
-    assert tally.bites_taken[1] == 300 * 30
+    assert tally.bites_taken[1] == 300 * 0.5 * 600.0 / state.par.contact_time[0]
     bias = tally.bites_taken[1] / tally.bites_taken[0]
     assert bias == pytest.approx(state.par.contest_harm_bias[0], rel=0.05)
     assert state.fish.fear[1] > state.fish.fear[0] == 0.0

@@ -7,12 +7,14 @@ import math
 import numpy as np
 import pytest
 
+from sim.evidence.calibrate import FREE
 from sim.parameters import load_parameters
 from sim.settings import Settings
 from sim.spread import nested_split
 from sim.start import draw_of, start_state
 from sim.unmeasured import (
     RUNS_PER_SET,
+    accepted_sets,
     drawn_names,
     drawn_numbers,
     golden_step,
@@ -69,8 +71,27 @@ def test_what_a_person_fixes_is_not_drawn():
     assert numbers["rest_after_chase"] == 8.0
     assert numbers["hope"] == 2.0
     assert numbers_of_run(0, seed=1, vary=False, changes=None) == {}
-    assert drawn_names() == ("rest_after_chase", "harm_per_bite")
-    assert drawn_names({"harm_per_bite": 0.001}) == ("rest_after_chase",)
+    told = accepted_sets()[0]
+    assert set(drawn_names()) == {*told, "harm_per_bite"}
+    assert set(drawn_names({"harm_per_bite": 0.001})) == set(told)
+
+
+def test_sets_that_calibration_kept_are_gone_through_whole_in_an_order_of_the_seed():
+    sets = accepted_sets()
+    names = sorted(sets[0])
+    assert sets[0].keys() <= set(FREE)
+
+    def row(seed, number):
+        numbers = drawn_numbers(seed=seed, number=number)
+        return tuple(numbers[name] for name in names)
+
+    known = sorted(tuple(one[name] for name in names) for one in sets)
+    for seed in (1, 2):
+        assert sorted(row(seed, number) for number in range(len(sets))) == known
+        assert row(seed, 0) == row(seed, len(sets))
+    assert [row(1, k) for k in range(len(sets))] != [row(2, k) for k in range(len(sets))]
+    harm = {drawn_numbers(seed=1, number=k)["harm_per_bite"] for k in range(2 * len(sets))}
+    assert len(harm) == 2 * len(sets), "the harm of a bite goes on, whatever the number of sets"
 
 
 def test_the_spread_is_split_into_numbers_fish_and_luck():

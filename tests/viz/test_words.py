@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from sim.unmeasured import accepted_sets
 from tests.viz.made import design, number, results
 from viz.life_words import food_words
 from viz.phrases import amount_words, hundredths, rounded, share_words
@@ -193,9 +194,11 @@ def test_food_mouths_and_outgrown_places_are_said_where_they_are_played() -> Non
 
 
 def test_only_what_was_drawn_is_said_to_have_been_drawn() -> None:
-    both = unmeasured_words(("rest_after_chase", "harm_per_bite"))
-    assert "how long a fish rests after a chase, how much a bite harms" in both
+    both = unmeasured_words(("rest_after_chase", "submission", "harm_per_bite"))
+    sets = len(accepted_sets())
+    assert f"(how much a bite harms, and one of {sets} sets of 2 numbers of behaviour" in both
     fixed = unmeasured_words(("rest_after_chase",))
-    assert "rests" in fixed
+    assert "1 number of behaviour" in fixed
     assert "harms" not in fixed
+    assert "sets" not in unmeasured_words(("harm_per_bite",))
     assert "held at one set" in unmeasured_words(())
