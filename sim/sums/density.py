@@ -2,13 +2,14 @@ r"""Density of fresh water by temperature.
 
 .. math:: \rho = \frac{999.83952 + 16.945176\,t - 7.9870401 \cdot 10^{-3} t^2
           - 46.170461 \cdot 10^{-6} t^3 + 105.56302 \cdot 10^{-9} t^4
-          - 280.54253 \cdot 10^{-12} t^5}{1 + 16.897850 \cdot 10^{-3} t}
+          - 280.54253 \cdot 10^{-12} t^5}{1 + 16.879850 \cdot 10^{-3} t}
 
 in kg/m3, :math:`t` in degrees C.
 
 References
 ----------
-Kell1975, as JonesHarris1992 give it (read). Its temperature scale of 1968 is taken as today's,
+Kell1975, as others give it (read; the reprint of JonesHarris1992 that was read has 16.897850 below
+the line, which misses Tanaka2001 by 0.3 kg/m3). Its temperature scale of 1968 is taken as today's,
 which is 0.01 degrees off at 40.
 """
 
@@ -39,4 +40,4 @@ def water_density(temperature_c: float) -> float:
         16.945176
         + t * (-7.9870401e-3 + t * (-46.170461e-6 + t * (105.56302e-9 - t * 280.54253e-12)))
     )
-    return top / (1.0 + 16.897850e-3 * t)
+    return top / (1.0 + 16.879850e-3 * t)

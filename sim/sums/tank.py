@@ -50,8 +50,7 @@ class Moment:
     ammonia_rise
         What it makes in the water if nothing takes it up, mg of nitrogen per litre and day.
     hours_to_harm
-        Until that harms, from clean water and without a filter that is ripe; None where it never
-        does.
+        Until that harms, from clean water and without a filter that is ripe.
     nitrate_rise
         mg/L a day.
     nitrate_before, nitrate_after
@@ -70,7 +69,7 @@ class Moment:
     share_of_mass: float
     ammonia_g: float
     ammonia_rise: float
-    hours_to_harm: float | None
+    hours_to_harm: float
     nitrate_rise: float
     nitrate_before: float
     nitrate_after: float
@@ -284,7 +283,7 @@ def _moment(
         share_of_mass=food_g / fish_g,
         ammonia_g=ammonia_g,
         ammonia_rise=ammonia_rise,
-        hours_to_harm=24.0 * harm / ammonia_rise if ammonia_rise > 0.0 else None,
+        hours_to_harm=24.0 * harm / ammonia_rise,
         nitrate_rise=rise,
         nitrate_before=before,
         nitrate_after=nitrate_after_change(before, share=share, tap=tap),

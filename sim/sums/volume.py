@@ -71,6 +71,7 @@ def water_volume(brim_m3: float, *, grains_m3: float = 0.0, pieces_m3: float = 0
     left = brim_m3 - grains_m3 - pieces_m3
     if not left > 0.0:
         raise ValueError(
-            f"{grains_m3 + pieces_m3:.3g} m3 of matter in {brim_m3:.3g} m3; expected room for water."
+            f"got {grains_m3 + pieces_m3:.3g} m3 of matter in {brim_m3:.3g} m3; expected room for "
+            "water."
         )
     return left
