@@ -182,7 +182,10 @@ def test_masses_and_loads_agree_with_pint() -> None:
     assert format_mass(0.2) == f"{ounces:.1f} oz"
     load = quantity(70.0, "kilopascal").to("force_pound / foot ** 2").magnitude
     assert format_load(70.0) == f"{load:.0f} lb/sq ft"
-    assert formats.POUND_PER_SQUARE_FOOT_KPA == pytest.approx(
-        quantity(1.0, "force_pound / foot ** 2").to("kilopascal").magnitude, rel=1e-12
+    assert (
+        pytest.approx(
+            quantity(1.0, "force_pound / foot ** 2").to("kilopascal").magnitude, rel=1e-12
+        )
+        == formats.POUND_PER_SQUARE_FOOT_KPA
     )
-    assert formats.OUNCE_KG == pytest.approx(quantity(1.0, "ounce").to("kilogram").magnitude)
+    assert pytest.approx(quantity(1.0, "ounce").to("kilogram").magnitude) == formats.OUNCE_KG
