@@ -8,7 +8,7 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from sim.sums.tank import Moment, TankSums
+from sim.sums.tank import MOMENTS, Moment, TankSums
 from sim.units import format_load, format_mass, format_volume
 from viz.cautions import SUMS_CAUTIONS
 from viz.checked import box_words
@@ -91,7 +91,7 @@ def sums_page(results: SumsResults) -> RenderableType:
         _table([(words, [cell(s) for s in tanks]) for words, cell in WATER]),
     ]
     told = [{sums.moments[index].name for index in moments_told(sums)} for sums in tanks]
-    for name in dict.fromkeys(moment.name for sums in tanks for moment in sums.moments):
+    for name in MOMENTS:
         if any(name in names for names in told):
             parts += _fish(results, name)
     parts.append(heading("What is taken for granted", beside="what the files do not say"))
@@ -122,6 +122,10 @@ def granted(results: SumsResults) -> list[str]:
         lines.append(
             "food, where a file does not say how much: what the rules say a fish needs "
             "(`holdwater parameters need_share`), all of it eaten"
+        )
+    if results.numbers["salinity"].value > 0.0:
+        lines.append(
+            "the harmful share of ammonia is that of fresh water; in salt water it is a little less"
         )
     return [
         *lines,

@@ -173,8 +173,8 @@ def _weight(results: SumsResults, number: int) -> Said:
 def _engineer(results: SumsResults, number: int) -> Said:
     usual = load_words(results.numbers["room_load"].value)
     return Said(
-        f"that design, {usual}, is meant for the whole room, and a tank stands in one place of it: "
-        "whether the floor bears it there, only a structural engineer can say.",
+        f"that design load, {usual}, is meant for the whole room, and a tank stands in one place "
+        "of it: whether the floor bears it there, only a structural engineer can say.",
         ("/numbers/room_load",),
     )
 

@@ -28,6 +28,7 @@ from sim.sums.volume import grain_volume, matter_volume, water_volume
 if TYPE_CHECKING:
     from sim.pieces import PlacedPiece
 
+MOMENTS = ("now", "at the end", "full-grown")
 MOST_SUBSTRATE = 0.5  # of the tank's height, assumed: deeper, and the sums mean nothing
 
 
@@ -38,7 +39,7 @@ class Moment:
     Parameters
     ----------
     name
-        "now", "at the end" (of the scenario's days, where fish grow) or "full-grown".
+        One of `MOMENTS`; "at the end" of the scenario's days only where fish grow.
     day
         Days from the start; None for full-grown.
     fish_g, food_g
@@ -242,10 +243,10 @@ def tank_sums(
 def _moments(
     scenario: Scenario, numbers: Mapping[str, float], *, water_l: float, harm: float
 ) -> tuple[Moment, ...]:
-    days: list[tuple[str, float]] = [("now", 0.0)]
-    if scenario.growth:
-        days.append(("at the end", scenario.days))
-    days.append(("full-grown", math.inf))
+    now, end, grown = MOMENTS
+    days = [(now, 0.0), (end, scenario.days), (grown, math.inf)]
+    if not scenario.growth:
+        del days[1]
     return tuple(
         _moment(scenario, numbers, name=name, day=day, water_l=water_l, harm=harm)
         for name, day in days

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import re
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -15,9 +17,10 @@ from sim.check import check_file
 from sim.sums.density import water_density
 from sim.sums.tank import TankSums
 from sim.sums.unionised import unionised_share
-from tests.viz.commands import SMALL, TOP, holdwater
+from tests.viz import made
+from tests.viz.commands import SMALL, TOP, environment, holdwater
 from viz.cautions import SUMS_CAUTIONS
-from viz.report import sums_pointer
+from viz.report import results_page, sums_pointer
 from viz.sums_command import read_numbers
 from viz.sums_page import sums_page
 from viz.sums_results import SumsResults, gather_sums, sums_json
@@ -70,7 +73,7 @@ class TestPage:
         assert lines["all together"] == ["971", "lb", "1437", "lb", "962", "lb"]
         assert "466 lb (211 kg) more than A" in plain(text)
         assert "A, B: the fish weigh 3.9 oz (112 g) together" in plain(text)
-        assert "A, B, C: that design, 40 lb/sq ft (1.9 kPa)" in plain(text)
+        assert "A, B, C: that design load, 40 lb/sq ft (1.9 kPa)" in plain(text)
 
     @pytest.mark.parametrize("paths", [(FOUR,), (FOUR, SIX), (FOUR, SIX, ACARAS, FOUR)])
     def test_it_fits_80_columns_and_hides_nothing(self, paths: tuple[Path, ...]) -> None:
@@ -95,6 +98,14 @@ class TestPage:
         assert "The fish and their water  now" in grown
         assert "full-grown" not in grown  # they eat less than a tenth more
         assert moments_told(reckoned(ACARAS).tanks[0].sums) == (0, 1, 2)
+        mixed = printed(reckoned(FOUR, ACARAS))
+        places = [mixed.index(f"water  {w}") for w in ("now", "after 365 days", "full-grown")]
+        assert places == sorted(places)
+
+    def test_salt_water_has_its_word(self) -> None:
+        words = "the harmful share of ammonia is that of fresh water"
+        assert words not in plain(printed(reckoned(FOUR)))
+        assert words in plain(printed(reckoned(FOUR, salinity=5.0)))
 
 
 class TestWords:
@@ -136,6 +147,13 @@ class TestWords:
         (words,) = sums_pointer(["a.toml", "my tanks/b.toml"])
         assert words.endswith("holdwater sums a.toml 'my tanks/b.toml'")
         assert sums_pointer(["", "b.toml"]) == []
+        console = Console(width=200, color_system=None)
+        with console.capture() as capture:
+            console.print(results_page(made.results(made.design(), made.design())))
+        files = " ".join([made.design().file] * 2)
+        assert f"What they weigh, and what their fish do to the water: holdwater sums {files}" in (
+            capture.get()
+        )
 
 
 class TestFile:
@@ -182,11 +200,6 @@ class TestCommand:
             "import sys\nfrom viz.cli import outcome\nassert outcome(['sums', 'tank.toml']) == 0\n"
             "assert 'numba' not in sys.modules\nassert 'mesa' not in sys.modules\n"
         )
-        import subprocess
-        import sys
-
-        from tests.viz.commands import environment
-
         subprocess.run(
             [sys.executable, "-c", code],
             cwd=tmp_path, env=environment(), check=True, capture_output=True,
