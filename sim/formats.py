@@ -9,6 +9,9 @@ System = Literal["us", "metric"]
 INCH_M = 0.0254
 FOOT_M = 0.3048
 US_GALLON_M3 = 3.785411784e-3
+POUND_KG = 0.45359237
+OUNCE_KG = POUND_KG / 16.0
+POUND_PER_SQUARE_FOOT_KPA = POUND_KG * 9.80665 / FOOT_M**2 / 1000.0
 
 
 def _trimmed(number: float, *, decimals: int) -> str:
@@ -65,6 +68,61 @@ def format_volume(volume_m3: float, *, system: System = "us") -> str:
     if system == "us":
         return f"{_trimmed(volume_m3 / US_GALLON_M3, decimals=0)} gal"
     return f"{_trimmed(volume_m3 * 1000, decimals=0)} L"
+
+
+def format_mass(mass_kg: float, *, system: System = "us") -> str:
+    """Write a mass for a reader, in the larger unit from one of it on.
+
+    Parameters
+    ----------
+    mass_kg : mass in kilograms.
+    system : ``"us"`` for pounds and ounces, ``"metric"`` for kilograms and grams.
+
+    Returns
+    -------
+    text such as ``"970 lb"``, ``"3.9 oz"``, ``"440 kg"`` or ``"112 g"``.
+    """
+    large, small = (
+        ((mass_kg / POUND_KG, "lb"), (mass_kg / OUNCE_KG, "oz"))
+        if system == "us"
+        else ((mass_kg, "kg"), (1000.0 * mass_kg, "g"))
+    )
+    value, unit = large if abs(large[0]) >= 1.0 or mass_kg == 0.0 else small
+    return f"{_trimmed(value, decimals=0 if abs(value) >= 9.95 else 1)} {unit}"
+
+
+def format_load(load_kpa: float, *, system: System = "us") -> str:
+    """Write a load on a floor for a reader.
+
+    Parameters
+    ----------
+    load_kpa : load in kilopascal.
+    system : ``"us"`` for pounds on a square foot, ``"metric"`` for kilopascal.
+
+    Returns
+    -------
+    text such as ``"162 lb/sq ft"`` or ``"7.7 kPa"``.
+    """
+    if system == "us":
+        return f"{_trimmed(load_kpa / POUND_PER_SQUARE_FOOT_KPA, decimals=0)} lb/sq ft"
+    return f"{_trimmed(load_kpa, decimals=1)} kPa"
+
+
+def format_altitude(height_m: float, *, system: System = "us") -> str:
+    """Write a height above the sea for a reader.
+
+    Parameters
+    ----------
+    height_m : height in metres.
+    system : ``"us"`` for feet, ``"metric"`` for metres.
+
+    Returns
+    -------
+    text such as ``"5000 ft"`` or ``"1524 m"``.
+    """
+    if system == "us":
+        return f"{_trimmed(height_m / FOOT_M, decimals=0)} ft"
+    return f"{_trimmed(height_m, decimals=0)} m"
 
 
 def format_temperature(temperature_c: float, *, system: System = "us") -> str:

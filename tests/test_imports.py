@@ -17,6 +17,10 @@ ROWS = (
     "units draws raster species_check parameters dominance paired survival spread records",
     "fields tanks species figures state temperature",
     "care naming verdict settings unmeasured",
+    # Keeper's sums: on a scenario as it stands, no part of a run.
+    "sums",
+    "sums.assumed sums.density sums.load sums.nitrate sums.ammonia sums.oxygen sums.unionised",
+    "sums.food",
     "scenario",
     "furniture",
     "event_rules observing",
@@ -25,7 +29,8 @@ ROWS = (
     "scenario_words scenario_schema rooms",
     "compartments",
     "scenario_file layout",
-    "tables check",
+    "tables check sums.volume",
+    "sums.tank",
     # Rules: one behaviour a file, from what is perceived to what advances the tank.
     "rules rules.codes",
     "rules.hours rules.see rules.learn rules.heal rules.claim rules.contest rules.leave rules.stir "

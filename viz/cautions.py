@@ -19,3 +19,15 @@ ABSOLUTE_ALONE = (
     "How many fish are hurt hangs on an assumed harm per bite that no paper settles: take the "
     "level as rough, and compare with a second tank to learn which is the calmer."
 )
+
+# shown under the keeper's sums; each line stands alone
+SUMS_CAUTIONS: tuple[str, ...] = (
+    "A filled tank weighs more than a floor may bear: ask a structural engineer about the building "
+    "before you buy it. The sums do not know your joists.",
+    "These are sums, not measurements: what counts is what your test kits read, in your water. Any "
+    "ammonia that a kit can read says that the filter does not keep up (common practice, no "
+    "source).",
+    "Fish that gasp, clamp their fins or stop eating need their water tested at once, and an "
+    "aquatic veterinarian.",
+    "Ask an electrician about the equipment, and look up what your local codes allow.",
+)

@@ -171,6 +171,57 @@ def check(
 
 
 @app.command()
+def sums(
+    files: Annotated[
+        list[Path], typer.Argument(metavar="FILE [FILE2 ...]", help="One to four scenario files.")
+    ],
+    ph: Annotated[str | None, typer.Option("--ph", metavar="PH", help="pH of the water.")] = None,
+    altitude: Annotated[
+        str | None, typer.Option("--altitude", metavar="LENGTH", help='Above the sea, "5000 ft".')
+    ] = None,
+    salinity: Annotated[
+        str | None, typer.Option("--salinity", metavar="G/KG", help="Salt in the water, g/kg.")
+    ] = None,
+    protein: Annotated[
+        str | None, typer.Option("--protein", metavar="SHARE", help='Of the food, "45 %".')
+    ] = None,
+    change: Annotated[
+        str | None, typer.Option("--change", metavar="SHARE", help='Water changed, "30 %".')
+    ] = None,
+    every: Annotated[
+        str | None, typer.Option("--every", metavar="DAYS", help='From change to change, "1 week".')
+    ] = None,
+    nitrate_limit: Annotated[
+        str | None, typer.Option("--nitrate-limit", metavar="MG/L", help="Limit for nitrate.")
+    ] = None,
+    tap_nitrate: Annotated[
+        str | None,
+        typer.Option("--tap-nitrate", metavar="MG/L", help="Nitrate in the water that comes in."),
+    ] = None,
+    substrate_depth: Annotated[
+        str | None,
+        typer.Option("--substrate-depth", metavar="LENGTH", help='Of sand or gravel, "2 in".'),
+    ] = None,
+    json: Json = None,
+) -> None:
+    """What tanks weigh, and what their fish do to the water."""
+    from viz.sums_command import show_sums
+
+    asked = {
+        "--ph": ph,
+        "--altitude": altitude,
+        "--salinity": salinity,
+        "--protein": protein,
+        "--change": change,
+        "--every": every,
+        "--nitrate-limit": nitrate_limit,
+        "--tap-nitrate": tap_nitrate,
+        "--substrate-depth": substrate_depth,
+    }
+    show_sums(files, asked=asked, json=json)
+
+
+@app.command()
 def species(
     name: Annotated[
         str | None, typer.Argument(metavar="[NAME]", help="A trade or scientific name.")

@@ -250,11 +250,7 @@ def designs_of(paths: Sequence[Path], *, checked: Sequence[Checked]) -> tuple[De
     from sim.comparison import Design
     from sim.scenario_file import scenario_hash
 
-    names = [found.scenario.title or path.stem for path, found in zip(paths, checked, strict=True)]
-    if len(set(names)) < len(names):
-        names = [f"{name}, {path.stem}" for name, path in zip(names, paths, strict=True)]
-    if len(set(names)) < len(names):
-        names = [f"{name} ({number})" for number, name in enumerate(names, start=1)]
+    names = names_of(paths, checked=checked)
     return tuple(
         Design(
             name=name,
@@ -265,6 +261,24 @@ def designs_of(paths: Sequence[Path], *, checked: Sequence[Checked]) -> tuple[De
         )
         for name, path, found in zip(names, paths, checked, strict=True)
     )
+
+
+def names_of(paths: Sequence[Path], *, checked: Sequence[Checked]) -> list[str]:
+    """Return what the tanks are called: their titles, made to differ by their files.
+
+    Parameters
+    ----------
+    paths
+        The files.
+    checked
+        What they hold.
+    """
+    names = [found.scenario.title or path.stem for path, found in zip(paths, checked, strict=True)]
+    if len(set(names)) < len(names):
+        names = [f"{name}, {path.stem}" for name, path in zip(names, paths, strict=True)]
+    if len(set(names)) < len(names):
+        names = [f"{name} ({number})" for number, name in enumerate(names, start=1)]
+    return names
 
 
 def _played(

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import shlex
+from collections.abc import Sequence
+
 from rich.console import Group, RenderableType
 
 from viz.cautions import ABSOLUTE, ABSOLUTE_ALONE, CAUTIONS
@@ -35,4 +38,21 @@ def results_page(results: Results) -> RenderableType:
     parts += [bullet(f"How better and worse are told. {words}") for words in criteria]
     parts.append(heading("Before you build it"))
     parts += [bullet(words, mark="!", style="sand") for words in CAUTIONS]
+    parts += [bullet(words) for words in sums_pointer([design.file for design in results.designs])]
     return Group(*parts)
+
+
+def sums_pointer(files: Sequence[str]) -> list[str]:
+    """Return the sentence that points to the keeper's sums, or none for tanks without a file.
+
+    Parameters
+    ----------
+    files
+        Where each tank was read; empty for one that was made in memory.
+    """
+    if not all(files):
+        return []
+    what = "What it weighs" if len(files) == 1 else "What they weigh"
+    whose = "its" if len(files) == 1 else "their"
+    named = " ".join(shlex.quote(file) for file in files)
+    return [f"{what}, and what {whose} fish do to the water: holdwater sums {named}"]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from rich.console import Group, RenderableType
 from rich.table import Table
@@ -105,12 +105,23 @@ def company_words(design: DesignResult) -> str:
     design
         One tank.
     """
-    from sim.species import load_species
-
-    species = load_species()
     count: dict[str, int] = {}
     for fish in design.fish:
         count[fish.species] = count.get(fish.species, 0) + 1
+    return counted_species(count)
+
+
+def counted_species(count: Mapping[str, int]) -> str:
+    """Return species with their numbers: "convict cichlid x 2, bristlenose".
+
+    Parameters
+    ----------
+    count
+        How many of each, by scientific name.
+    """
+    from sim.species import load_species
+
+    species = load_species()
     return ", ".join(
         species[key].names[0] + (f" x {number}" if number > 1 else "")
         for key, number in count.items()

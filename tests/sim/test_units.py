@@ -11,13 +11,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sim import units
+from sim import formats, units
 from sim.units import (
     UnitError,
+    format_altitude,
     format_area,
     format_clock,
     format_duration,
     format_length,
+    format_load,
+    format_mass,
     format_temperature,
     format_volume,
     parse_angle,
@@ -160,3 +163,29 @@ def test_common_units_do_not_load_pint() -> None:
         "assert 'pint' not in sys.modules"
     )
     subprocess.run([sys.executable, "-c", code], check=True)
+
+
+def test_masses_loads_and_heights_are_written_both_ways() -> None:
+    assert (format_mass(440.4), format_mass(440.4, system="metric")) == ("971 lb", "440 kg")
+    assert (format_mass(0.1116), format_mass(0.1116, system="metric")) == ("3.9 oz", "112 g")
+    assert (format_mass(0.0), format_mass(0.0, system="metric")) == ("0 lb", "0 kg")
+    assert (format_load(7.75), format_load(7.75, system="metric")) == ("162 lb/sq ft", "7.8 kPa")
+    assert format_altitude(1524.0) == "5000 ft"
+    assert format_altitude(1524.0, system="metric") == "1524 m"
+
+
+def test_masses_and_loads_agree_with_pint() -> None:
+    quantity = units.registry_of_units().Quantity
+    pounds = quantity(700.0, "kilogram").to("pound").magnitude
+    assert format_mass(700.0) == f"{pounds:.0f} lb"
+    ounces = quantity(0.2, "kilogram").to("ounce").magnitude
+    assert format_mass(0.2) == f"{ounces:.1f} oz"
+    load = quantity(70.0, "kilopascal").to("force_pound / foot ** 2").magnitude
+    assert format_load(70.0) == f"{load:.0f} lb/sq ft"
+    assert (
+        pytest.approx(
+            quantity(1.0, "force_pound / foot ** 2").to("kilopascal").magnitude, rel=1e-12
+        )
+        == formats.POUND_PER_SQUARE_FOOT_KPA
+    )
+    assert pytest.approx(quantity(1.0, "ounce").to("kilogram").magnitude) == formats.OUNCE_KG
