@@ -18,7 +18,8 @@ from importlib.resources import files
 
 import numpy as np
 
-from sim.compiler import compiled_digest
+# Not `from`: files that import the compiler so are taken for compiled ones.
+from sim import compiler
 from sim.parameters import Parameter, load_parameters
 
 LOG_FROM = 3.0
@@ -108,7 +109,7 @@ def parts() -> dict[str, str]:
 
 def model_digest() -> str:
     """Return a digest of the rules and of every number: rows of two models are never mixed."""
-    text = compiled_digest() + "".join(
+    text = compiler.compiled_digest() + "".join(
         f"{row.name} {row.value!r} {row.low!r} {row.high!r} {row.drawn!r}\n"
         for row in load_parameters().values()
     )

@@ -13,11 +13,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from sim.figures import MEASURES
+from sim.start import RUNS_PER_DRAW
 
 LITTLE = 0.01  # injury that is added before a logarithm, assumed
 RAW = ("serious", "death", "dose", "worst_injury", "hidden_h_per_day", "open_share")
 IN_LOG = ("dose", "worst_injury")
-RUNS_PER_DRAW = 2
 
 Seen = Mapping[str, Mapping[str, list[float]]]
 

@@ -1,6 +1,6 @@
 """Plan: which points a study plays, each a place in the unit cube; the n-th never depends on n more.
 
-*parts*: one step a number from each of three points, to see which numbers take part at all.
+*parts*: one step a number from each of four points, to see which numbers take part at all.
 *morris*: paths of one step a number on a grid of four levels. *sobol*: a scrambled Sobol' sequence
 over the numbers that matter most.
 
@@ -19,11 +19,13 @@ from typing import Any
 
 import numpy as np
 
+from sim.parameters import load_parameters
 from sim.sensitivity.factors import Factor, assumed_factors, factors_named, model_digest, point_at
+from sim.start import RUNS_PER_DRAW
 
 STAGES = ("parts", "morris", "sobol")
 LEVELS = 4
-PART_POINTS = 3  # the defaults, and two drawn
+PART_POINTS = 4  # the defaults, and three drawn
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,10 +91,10 @@ class Plan:
         return point_at(self.factors, places)
 
     def first_run(self, number: int) -> int:
-        """Return the first run of a point: a path has its own fish, all else the same."""
-        if self.stage != "morris":
+        """Return the first run of a point: each path its own fish, a cloud the same in all."""
+        if self.stage == "sobol":
             return 0
-        return (number // (len(self.names) + 1)) * self.runs
+        return (number // (len(self.names) + 1)) * max(self.runs, RUNS_PER_DRAW)
 
 
 def plan_parts(kind: str, *, seed: int, days: float) -> Plan:
@@ -129,8 +131,6 @@ def _part_places(names: tuple[str, ...], seed: int, number: int) -> np.ndarray |
     if base == 0:
         if moved == 0:
             return None
-        from sim.parameters import load_parameters
-
         table = load_parameters()
         places = np.array([one.place(table[one.name].value) for one in factors_named(names)])
     else:

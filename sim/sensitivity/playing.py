@@ -33,9 +33,9 @@ def play_points(plan: Plan, numbers: Sequence[int], *, workers: int | None) -> I
     ------
     dict
         `of`, the plan's key; `number`; and `seen`, the runs of each tank by outcome, or for the
-        stage *parts* a digest of all that came out.
+        stage *parts* a digest of all that came out of the four-foot tank.
     """
-    both = company(plan.kind, days=plan.days)
+    tanks = company(plan.kind, days=plan.days).tanks[: 1 if plan.stage == "parts" else None]
     jobs = (
         Job(
             scenario=tank.scenario,
@@ -47,12 +47,12 @@ def play_points(plan: Plan, numbers: Sequence[int], *, workers: int | None) -> I
         for number in numbers
         for changes in (plan.numbers(number),)
         for run in range(plan.runs)
-        for tank in both.tanks
+        for tank in tanks
     )
     outcomes = play(jobs, workers=workers)
     try:
         for number in numbers:
-            rows = [next(outcomes) for _ in range(plan.runs * len(TANKS))]
+            rows = [next(outcomes) for _ in range(plan.runs * len(tanks))]
             yield {"of": plan.key, "number": number, "seen": _seen(plan, rows)}
     finally:
         outcomes.close()  # type: ignore[attr-defined]

@@ -22,8 +22,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sim.sensitivity.outcomes import RUNS_PER_DRAW, luck_variance
+from sim.sensitivity.outcomes import luck_variance
 from sim.sensitivity.plan import LEVELS, unit_cube
+from sim.start import RUNS_PER_DRAW
 
 FALSE_ALARMS = 0.05  # numbers in an outcome told from luck though none matters, assumed
 
