@@ -1,7 +1,7 @@
 """Which assumed numbers the answers hang on: points played, kept line by line, and the page.
 
-python -m viz.sensitivity STUDY.jsonl --stage morris --points 10 --runs 4
-python -m viz.sensitivity STUDY.jsonl --stage sobol --points 300 --runs 8 --seconds 600
+python -m viz.sensitivity STUDY.jsonl --stage morris --points 20 --runs 2
+python -m viz.sensitivity STUDY.jsonl --stage sobol --points 256 --runs 8 --seconds 600
 python -m viz.sensitivity STUDY.jsonl --write docs
 
 `--fish brood` plays the tanks in which the pair spawns, into the same file. Points of the stage
@@ -17,21 +17,21 @@ import math
 import sys
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, NoReturn
 
 from sim.errors import Problem, Refused
 from viz.asked import MOST_SEED, MOST_WORKERS, number_of_days, quoted, whole
 from viz.complaints import complain
-from viz.sensitivity_rows import Kept, Writer, read_rows
+from viz.sensitivity_rows import Kept, Writer, check_same, read_rows
 
 PAGE = "sensitivity.md"
 KEPT = "sensitivity.json"
 MOST_POINTS = 100_000
 MOST_FACTORS = 30
-POINTS = {"morris": 10, "sobol": 300}
-RUNS = {"morris": 4, "sobol": 8}
+POINTS = {"morris": 20, "sobol": 256}
+RUNS = {"morris": 2, "sobol": 8}
 FACTORS = 10
 
 
@@ -63,7 +63,7 @@ class Asked:
     days: float
     seed: int
     workers: int | None
-    factors: int
+    factors: int | None
     seconds: float
     write: Path | None
 
@@ -84,8 +84,8 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("file", type=Path, help="where rows are kept, as JSON lines")
     parser.add_argument("--stage", help="morris or sobol; nothing is played without it")
     parser.add_argument("--fish", default="quiet", help="quiet (the default) or brood")
-    parser.add_argument("--points", help="paths of morris (10), points of sobol (300), in all")
-    parser.add_argument("--runs", help="runs of a point in each tank, even (4 and 8)")
+    parser.add_argument("--points", help="paths of morris (20), points of sobol (256), in all")
+    parser.add_argument("--runs", help="runs of a point in each tank, even (2 and 8)")
     parser.add_argument("--days", default="30", help="days of a run")
     parser.add_argument("--seconds", help="begin no point after so long")
     parser.add_argument("--seed", default="1")
@@ -126,9 +126,7 @@ def read_asked(arguments: Sequence[str] | None = None) -> Asked:
     if typed.fish not in KINDS:
         problems.append(Problem("--fish", f'got "{typed.fish}"; expected {" or ".join(KINDS)}.'))
     usual = stage or "sobol"
-    points = good(
-        whole, "--points", typed.points or str(POINTS[usual]), low=1, high=MOST_POINTS
-    )
+    points = good(whole, "--points", typed.points or str(POINTS[usual]), low=1, high=MOST_POINTS)
     runs = good(whole, "--runs", typed.runs or str(RUNS[usual]), low=2, high=1000)
     if runs is not None and runs % 2:
         problems.append(
@@ -143,7 +141,9 @@ def read_asked(arguments: Sequence[str] | None = None) -> Asked:
     workers = None
     if typed.workers is not None:
         workers = good(whole, "--workers", typed.workers, low=1, high=MOST_WORKERS)
-    factors = good(whole, "--factors", typed.factors or str(FACTORS), low=2, high=MOST_FACTORS)
+    factors = None
+    if typed.factors is not None:
+        factors = good(whole, "--factors", typed.factors, low=2, high=MOST_FACTORS)
     seconds = good(_seconds, typed.seconds)
     if typed.write is not None and not typed.write.is_dir():
         problems.append(
@@ -227,12 +227,21 @@ def play_stage(asked: Asked, kept: Kept) -> bool:
 
 def _chosen(asked: Asked, kept: Kept) -> Sequence[str]:
     """The numbers that stage sobol moves: those of the file, else those that matter most."""
+    from sim.sensitivity.factors import model_digest
     from sim.sensitivity.screening import most_influential
     from sim.unmeasured import drawn_names
     from viz.sensitivity_results import screened
 
     begun = kept.plans.get(f"{asked.kind}/sobol")
     if begun is not None:
+        if asked.factors not in (None, len(begun.names)):
+            raise Refused(
+                Problem(
+                    "--factors",
+                    f"got {asked.factors}, but {quoted(asked.file)} was begun with "
+                    f"{len(begun.names)}; expected the same. Leave it out, or begin another file.",
+                )
+            )
         return begun.names
     effects = screened(kept, asked.kind)
     if not effects:
@@ -243,7 +252,17 @@ def _chosen(asked: Asked, kept: Kept) -> Sequence[str]:
                 "which tell the numbers to move. Play --stage morris first.",
             )
         )
-    return most_influential(effects, asked.factors, always=drawn_names())
+    screen = kept.plans[f"{asked.kind}/morris"]
+    check_same(asked.file, screen, replace(screen, days=asked.days, model=model_digest()))
+    return most_influential(effects, asked.factors or FACTORS, always=drawn_names())
+
+
+def _say(kept: Kept, kind: str) -> None:
+    from viz.sensitivity_results import results_of
+    from viz.sensitivity_words import screen_lines
+
+    for line in screen_lines(results_of(kept, shares=False)[kind]):
+        print(f"  {line}")
 
 
 def write_page(kept: Kept, folder: Path) -> None:
@@ -266,7 +285,8 @@ def write_page(kept: Kept, folder: Path) -> None:
 
     results = results_of(kept)
     (folder / "figures").mkdir(exist_ok=True)
-    texts = {folder / PAGE: page(results), folder / KEPT: json.dumps(results, indent=1) + "\n"}
+    plain = json.dumps(results, separators=(",", ":")) + "\n"
+    texts = {folder / PAGE: page(results), folder / KEPT: plain}
     for name, figure in figures(results).items():
         texts[folder / "figures" / f"{name}.svg"] = svg(figure)
     write_whole(texts)
@@ -292,6 +312,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
             whole_stage = play_stage(asked, kept)
             if not whole_stage:
                 print("Not all points are there yet; the same command goes on with them.")
+            elif asked.stage == "morris":
+                _say(kept, asked.kind)
         if asked.write is not None:
             write_page(kept, asked.write)
             print(f"Written: {quoted(asked.write / PAGE)}")

@@ -17,13 +17,13 @@ from viz.sensitivity_results import Results
 from viz.sensitivity_words import SHORT, ranked, way
 
 ROWS = 18
-STYLE: dict[str, Any] = {
+STYLE: Any = {
     "font.size": 10.5,
     "axes.spines.top": False,
     "axes.spines.right": False,
 }
 WIDEST = 620.0  # points squared, of a number that decides alone
-LOOKS = {
+LOOKS: dict[str, Any] = {
     "more": {"marker": "o", "facecolor": BLUE, "edgecolor": BLUE},
     "less": {"marker": "o", "facecolor": "white", "edgecolor": ORANGE},
     "either way": {"marker": "X", "facecolor": GREY, "edgecolor": "white"},
@@ -54,6 +54,10 @@ def matrix(kind: Results) -> Figure:
                 size = max(WIDEST * one["share"], 9.0)
                 ax.scatter(column, names.index(one["name"]), s=size, lw=1.6, zorder=3, **look)
         _frame(ax, names)
+        fig.supxlabel(
+            "area: share of the squared effects; full: more of it, more; ring: more of it, less; "
+            "cross: either way", fontsize=8.5, color=GREY,
+        )  # fmt: skip
         if not names:
             ax.text(0.5, 0.5, "no number is told from luck", transform=ax.transAxes, ha="center")
     return fig

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from sim.errors import Problem, Refused
+from sim.parameters import load_parameters
 from sim.sensitivity.company import KINDS
 from sim.sensitivity.indices import Indices, indices_of
 from sim.sensitivity.outcomes import OUTCOMES, table_of
@@ -20,6 +21,7 @@ from viz.sensitivity_rows import Kept
 
 Results = dict[str, Any]
 ORDERS = ("dose_difference", "hidden_h_per_day_difference", "open_share_difference")
+COLUMNS = ("mean", "size", "spread", "luck", "clear", "told", "share")
 TAILS = (5.0, 95.0)  # percent of points
 
 
@@ -27,6 +29,15 @@ def _whole_paths(kept: Kept, kind: str) -> tuple[Plan, list[Any], np.ndarray] | 
     plan = kept.plans.get(f"{kind}/morris")
     if plan is None:
         return None
+    unknown = [name for name in plan.names if name not in load_parameters()]
+    if unknown:
+        raise Refused(
+            Problem(
+                f"{quoted(kept.path)}, {plan.key}",
+                f"moves {unknown[0]}, which is no parameter any more; expected a study of the "
+                "numbers there are. Begin another file.",
+            )
+        )
     width = len(plan.names) + 1
     rows = kept.rows[plan.key]
     count = len(rows) // width * width
@@ -56,15 +67,22 @@ def screened(kept: Kept, kind: str) -> dict[str, list[Effect]]:
     }
 
 
-def results_of(kept: Kept) -> Results:
+def results_of(kept: Kept, *, shares: bool = True) -> Results:
     """Return what a study says, as plain values.
+
+    Parameters
+    ----------
+    kept
+        Rows of the study.
+    shares
+        Whether to fit emulators, which takes a few seconds an outcome.
 
     Raises
     ------
     Refused
         If there is no whole path in it.
     """
-    results = {kind: _of_kind(kept, kind) for kind in KINDS if _whole_paths(kept, kind)}
+    results = {kind: _of_kind(kept, kind, shares) for kind in KINDS if _whole_paths(kept, kind)}
     if not results:
         raise Refused(
             Problem(
@@ -75,17 +93,18 @@ def results_of(kept: Kept) -> Results:
     return results
 
 
-def _of_kind(kept: Kept, kind: str) -> Results:
+def _of_kind(kept: Kept, kind: str, shares: bool) -> Results:
     found = _whole_paths(kept, kind)
     assert found is not None
     plan, seen, _ = found
-    effects = screened(kept, kind)
+    found_effects = screened(kept, kind)
     parts = kept.plans.get(f"{kind}/parts")
     idle: list[str] = []
     if parts is not None:
         part = takes_part(parts, kept.rows[parts.key])
         idle = [name for name in parts.names if not part[name]]
     result: Results = {
+        "model": plan.model,
         "days": plan.days,
         "seed": plan.seed,
         "idle": idle,
@@ -95,15 +114,13 @@ def _of_kind(kept: Kept, kind: str) -> Results:
             "points": len(seen),
             "runs": plan.runs,
             "names": list(plan.names),
-            "effects": {
-                name: [asdict(one) | {"share": share_of_squares(rows)[one.name]} for one in rows]
-                for name, rows in effects.items()
-            },
+            "columns": list(COLUMNS),
+            "effects": {name: _table(rows) for name, rows in found_effects.items()},
         },
         "sobol": None,
     }
     cloud = kept.plans.get(f"{kind}/sobol")
-    rows = kept.rows[cloud.key] if cloud is not None else []
+    rows = kept.rows[cloud.key] if cloud is not None and shares else []
     if cloud is not None and rows:
         seen = [row["seen"] for row in rows]
         places = np.array([cloud.places(number) for number in range(len(rows))], dtype=float)
@@ -122,6 +139,28 @@ def _of_kind(kept: Kept, kind: str) -> Results:
     result["spans"] = _spans(seen)
     result["orders"] = _orders(seen)
     return _finite(result)  # type: ignore[no-any-return]
+
+
+def _table(rows: list[Effect]) -> list[list[Any]]:
+    shares = share_of_squares(rows)
+    return [[*(getattr(one, name) for name in COLUMNS[:-1]), shares[one.name]] for one in rows]
+
+
+def effects(kind: Results, outcome: str) -> list[Results]:
+    """Return the effects on an outcome, each with its name and the columns by name.
+
+    Parameters
+    ----------
+    kind
+        Results of one pair of tanks.
+    outcome
+        Name of the outcome.
+    """
+    screen = kind["morris"]
+    return [
+        {"name": name, **dict(zip(screen["columns"], row, strict=True))}
+        for name, row in zip(screen["names"], screen["effects"][outcome], strict=True)
+    ]
 
 
 def _plain(found: Indices) -> Results:
@@ -162,11 +201,11 @@ def _orders(seen: list[Any]) -> Results:
 
 
 def _finite(value: Any) -> Any:
-    """The same with what is no number as null, and six digits of the rest."""
+    """The same with what is no number as null, and four digits of the rest."""
     if isinstance(value, dict):
         return {key: _finite(one) for key, one in value.items()}
     if isinstance(value, list):
         return [_finite(one) for one in value]
     if isinstance(value, float):
-        return float(f"{value:.6g}") if math.isfinite(value) else None
+        return float(f"{value:.4g}") if math.isfinite(value) else None
     return value

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import re
-from typing import Any
 
 from sim.figures import MEASURES
 from sim.parameters import Parameter, load_parameters
@@ -13,7 +12,7 @@ from sim.sensitivity.factors import HELD, factor_of, parts
 from sim.sensitivity.outcomes import LITTLE, OUTCOMES, Outcome
 from sim.unmeasured import drawn_names
 from viz.evidence_words import number
-from viz.sensitivity_results import Results
+from viz.sensitivity_results import Results, effects
 
 SHORT = {
     "serious": "serious injury",
@@ -52,7 +51,8 @@ method is computed. Which of the numbers that nobody has measured decide the ans
   the mean size of an effect of going through the whole range, σ its spread (it differs with the
   other numbers, with the fish, and by luck). Both ends of a step hold the same fish; each path has
   its own. Two runs of the same fish tell luck: *by luck* is the μ* that luck alone would show. The
-  rank is by the effect without luck; *no* means that it cannot be told from luck.
+  rank is by the effect without luck; *no* means that it cannot be told from luck, or was seen in
+  fewer than three paths.
 - **Shares** (Sobol2001, Saltelli2010): the numbers that matter most are moved all at once, the
   same fish in every point, the rest at their defaults. S is the share of the variance between
   points that a number explains alone, T with all it does together with others. They are computed
@@ -100,7 +100,7 @@ def amount(outcome: Outcome, value: float) -> str:
 
 def ranked(kind: Results, outcome: Outcome) -> list[Results]:
     """Return the effects on an outcome that are told from luck, the greatest first."""
-    told = [one for one in kind["morris"]["effects"][outcome.name] if one["told"]]
+    told = [one for one in effects(kind, outcome.name) if one["told"]]
     return sorted(told, key=lambda one: -one["clear"])
 
 
@@ -129,7 +129,7 @@ def leading(kind: Results, outcome: Outcome) -> str:
         said.append(f"`{one['name']}` ({share}, {way(one)})")
     text = f"{title} hangs on {', '.join(said)}"
     rest = len(told) - len(said)
-    text += f", and on {rest} more that can be told from luck." if rest else " alone."
+    text += f", and on {rest} more that can be told from luck." if rest else "."
     found = (kind["sobol"] or {}).get("outcomes", {}).get(outcome.name)
     if found and found["first"]:
         name = max(found["first"], key=lambda one: found["first"][one][0])
@@ -149,10 +149,7 @@ def _percent(share: list[float]) -> str:
 def matters_nowhere(kind: Results) -> list[str]:
     """Return the numbers that took part and are told from luck for no outcome."""
     told = {
-        one["name"]
-        for rows in kind["morris"]["effects"].values()
-        for one in rows
-        if one["told"]
+        one["name"] for outcome in OUTCOMES for one in effects(kind, outcome.name) if one["told"]
     }
     return [name for name in kind["morris"]["names"] if name not in told]
 
@@ -219,7 +216,8 @@ def summary(kind: Results) -> list[str]:
             f"{cloud['runs']} runs each."
             if cloud
             else ""
-        ),
+        )
+        + f" Rules and numbers: `{kind['model']}`.",
         "",
     ]
     lead = which_decide(kind)
@@ -266,7 +264,7 @@ def _best_place(kind: Results, name: str) -> tuple[int, Outcome] | None:
 def outcome_section(kind: Results, outcome: Outcome) -> list[str]:
     """Return the table of one outcome."""
     title = outcome_title(outcome)
-    luck = max((one["luck"] for one in kind["morris"]["effects"][outcome.name]), default=0.0)
+    luck = max((one["luck"] for one in effects(kind, outcome.name)), default=0.0)
     lines = [f"#### {title[:1].upper()}{title[1:]}", ""]
     told = ranked(kind, outcome)
     text = f"{MEASURES[outcome.raw].text}. By luck alone: {amount(outcome, luck)}."
@@ -375,6 +373,6 @@ def page(results: Results) -> str:
     return "\n".join(lines).rstrip("\n") + "\n"
 
 
-def screen_lines(kind: Any) -> list[str]:
+def screen_lines(kind: Results) -> list[str]:
     """Return the sentences on outcomes, for a terminal."""
     return [leading(kind, outcome).replace("*", "").replace("`", "") for outcome in OUTCOMES]

@@ -172,9 +172,7 @@ def _again(
     return np.array([one[0] for one in found]), np.array([one[1] for one in found])
 
 
-def _with_limits(
-    names: tuple[str, ...], values: np.ndarray, again: np.ndarray
-) -> dict[str, Share]:
+def _with_limits(names: tuple[str, ...], values: np.ndarray, again: np.ndarray) -> dict[str, Share]:
     tail = 50.0 * (1.0 - LEVEL)
     # Fitting smooths once more each time: what is resampled is shifted back to the estimate.
     spread = again - again.mean(axis=0)

@@ -1,4 +1,4 @@
-"""Plan: which points a study plays, each a place in the unit cube; the n-th never depends on n more.
+"""Plan: which points a study plays; a point never depends on how many are asked for.
 
 *parts*: one step a number from each of four points, to see which numbers take part at all.
 *morris*: paths of one step a number on a grid of four levels. *sobol*: a scrambled Sobol' sequence

@@ -95,8 +95,7 @@ def takes_part(plan: Plan, rows: Sequence[Row]) -> dict[str, bool]:
     digests = [row["seen"] for row in rows]
     return {
         name: any(
-            digests[base + k] != digests[base]
-            for base in range(0, len(digests) - width + 1, width)
+            digests[base + k] != digests[base] for base in range(0, len(digests) - width + 1, width)
         )
         for k, name in enumerate(plan.names, start=1)
     }

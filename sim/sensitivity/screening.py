@@ -7,8 +7,11 @@ the effect without luck is
 
 .. math:: e = \sqrt{\max(0,\; \overline{EE^2} - v)}
 
-and it is *told from luck* where :math:`r\,\overline{EE^2} / v` is above the chi-square quantile
-that one in twenty outcomes would pass if no number mattered.
+It is *told from luck* where :math:`\sum EE^2` passes what luck alone would pass, for some number, in
+one outcome of twenty. What luck alone shows is known: half of what two runs of the same fish differ
+by is an effect of none but luck, of the same variance and the same tails. The sum of its squares
+over paths is taken as a gamma variate of the mean and variance that the steps show (for a normal
+luck it is the chi-square). Three paths or more must show the effect besides.
 
 References
 ----------
@@ -27,6 +30,7 @@ from sim.sensitivity.plan import LEVELS, unit_cube
 from sim.start import RUNS_PER_DRAW
 
 FALSE_ALARMS = 0.05  # numbers in an outcome told from luck though none matters, assumed
+LEAST_SEEN = 3  # paths that must show an effect, assumed
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +82,6 @@ def effects_of(names: tuple[str, ...], places: np.ndarray, runs: np.ndarray) -> 
         In the order of `names`.
     """
     from SALib.analyze import morris
-    from scipy.special import chdtri
-
     d = len(names)
     paths = len(places) // (d + 1)
     mean_of = morris.analyze(
@@ -91,13 +93,13 @@ def effects_of(names: tuple[str, ...], places: np.ndarray, runs: np.ndarray) -> 
     each = np.diff(runs.reshape(paths, d + 1, -1), axis=1) / moved[:, :, None]
     order = np.argsort(which, axis=1)
     each = np.take_along_axis(each, order[:, :, None], axis=1)  # (paths, names, runs)
-    changed = np.any(each != 0.0, axis=2)
-    luck = _luck(each, changed)
-    bar = float(chdtri(paths, FALSE_ALARMS / d))
+    luck, bar = _luck(each)
     effects = []
     for k, name in enumerate(names):
-        square = float(np.mean(each[:, k].mean(axis=1) ** 2))
-        noise = luck if changed[:, k].any() else 0.0
+        means = each[:, k].mean(axis=1)
+        square = float(np.mean(means**2))
+        seen = int(np.count_nonzero(means)) >= min(LEAST_SEEN, paths)
+        noise = luck if each[:, k].any() else 0.0
         effects.append(
             Effect(
                 name=name,
@@ -106,17 +108,32 @@ def effects_of(names: tuple[str, ...], places: np.ndarray, runs: np.ndarray) -> 
                 spread=float(mean_of["sigma"][k]),
                 luck=math.sqrt(2.0 / math.pi * noise),
                 clear=math.sqrt(max(square - noise, 0.0)),
-                told=square > 0.0 and paths * square > bar * noise,
+                told=seen and paths * square > (bar if noise else 0.0),
             )
         )
     return effects
 
 
-def _luck(each: np.ndarray, changed: np.ndarray) -> float:
-    """Mean variance of an effect by luck, over the steps that changed anything."""
-    if each.shape[2] < RUNS_PER_DRAW or not changed.any():
-        return 0.0
-    return float(np.mean(luck_variance(each)[changed]))
+def _luck(each: np.ndarray) -> tuple[float, float]:
+    """Return the variance of an effect by luck, and the sum of squares it seldom passes.
+
+    Parameters
+    ----------
+    each
+        Effects by path, number and run, shape (n_paths, n_names, n_runs).
+    """
+    from scipy.special import gammaincinv
+
+    paths, names, runs = each.shape
+    if runs < RUNS_PER_DRAW or names < 2:
+        return 0.0, 0.0
+    pairs = each.reshape(paths, names, runs // RUNS_PER_DRAW, RUNS_PER_DRAW)
+    squares = np.mean((pairs[..., 0] - pairs[..., 1]) / 2.0, axis=2) ** 2
+    luck = float(np.mean(luck_variance(each)))
+    mean, variance = paths * luck, float(np.sum(np.var(squares, axis=1, ddof=1)))
+    if mean == 0.0 or variance == 0.0:
+        return luck, mean
+    return luck, variance / mean * float(gammaincinv(mean**2 / variance, 1.0 - FALSE_ALARMS / names))
 
 
 def share_of_squares(effects: list[Effect]) -> dict[str, float]:
