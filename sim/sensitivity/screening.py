@@ -7,11 +7,11 @@ the effect without luck is
 
 .. math:: e = \sqrt{\max(0,\; \overline{EE^2} - v)}
 
-It is *told from luck* where :math:`\sum EE^2` passes what luck alone would pass, for some number, in
-one outcome of twenty. What luck alone shows is known: half of what two runs of the same fish differ
-by is an effect of none but luck, of the same variance and the same tails. The sum of its squares
-over paths is taken as a gamma variate of the mean and variance that the steps show (for a normal
-luck it is the chi-square). Three paths or more must show the effect besides.
+It is *told from luck* where :math:`\sum EE^2` passes what luck alone would pass, for some number,
+in one outcome of twenty. What luck alone shows is known: half of what two runs of the same fish
+differ by is an effect of none but luck, of the same variance and the same tails. The sum of its
+squares over paths is taken as a gamma variate of the mean and variance that the steps show (for a
+normal luck it is the chi-square). Three paths or more must show the effect besides.
 
 References
 ----------
@@ -21,6 +21,7 @@ Elementary effects: Morris1991; their mean size: Campolongo2007. Setting luck ap
 from __future__ import annotations
 
 import math
+import warnings
 from dataclasses import dataclass
 
 import numpy as np
@@ -82,11 +83,15 @@ def effects_of(names: tuple[str, ...], places: np.ndarray, runs: np.ndarray) -> 
         In the order of `names`.
     """
     from SALib.analyze import morris
+
     d = len(names)
     paths = len(places) // (d + 1)
-    mean_of = morris.analyze(
-        unit_cube(d), places, runs.mean(axis=1), num_resamples=2, num_levels=LEVELS, seed=1
-    )
+    with warnings.catch_warnings():
+        if paths == 1:  # which has no spread
+            warnings.simplefilter("ignore", RuntimeWarning)
+        mean_of = morris.analyze(
+            unit_cube(d), places, runs.mean(axis=1), num_resamples=2, num_levels=LEVELS, seed=1
+        )
     steps = np.diff(places.reshape(paths, d + 1, d), axis=1)  # (paths, steps, names)
     which = np.argmax(np.abs(steps), axis=2)
     moved = np.take_along_axis(steps, which[:, :, None], axis=2)[:, :, 0]
@@ -105,7 +110,7 @@ def effects_of(names: tuple[str, ...], places: np.ndarray, runs: np.ndarray) -> 
                 name=name,
                 mean=float(mean_of["mu"][k]),
                 size=float(mean_of["mu_star"][k]),
-                spread=float(mean_of["sigma"][k]),
+                spread=float(mean_of["sigma"][k]) if paths > 1 else 0.0,
                 luck=math.sqrt(2.0 / math.pi * noise),
                 clear=math.sqrt(max(square - noise, 0.0)),
                 told=seen and paths * square > (bar if noise else 0.0),
@@ -133,7 +138,9 @@ def _luck(each: np.ndarray) -> tuple[float, float]:
     mean, variance = paths * luck, float(np.sum(np.var(squares, axis=1, ddof=1)))
     if mean == 0.0 or variance == 0.0:
         return luck, mean
-    return luck, variance / mean * float(gammaincinv(mean**2 / variance, 1.0 - FALSE_ALARMS / names))
+    return luck, variance / mean * float(
+        gammaincinv(mean**2 / variance, 1.0 - FALSE_ALARMS / names)
+    )
 
 
 def share_of_squares(effects: list[Effect]) -> dict[str, float]:

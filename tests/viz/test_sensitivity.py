@@ -85,7 +85,7 @@ def test_what_was_stopped_goes_on_to_the_same_bytes(
     assert go(once, "--stage", "sobol", "--points", "3", *common) == 0
     # stopped after the first point, cut in the middle of a line, asked for less and then for more
     assert go(twice, "--stage", "morris", "--points", "2", "--seconds", "1e-9", *common) == 0
-    assert "go on" in (said := capsys.readouterr().out) or "goes on" in said
+    assert "the same command goes on with them" in capsys.readouterr().out
     assert len(read_rows(twice).rows["quiet/parts"]) == 1
     with twice.open("a") as stream:
         stream.write('{"of":"quiet/parts","number":1,"se')
@@ -147,7 +147,7 @@ def test_another_file_is_refused(
 MADE = ("attack_rate", "rest_after_chase", "harm_per_bite", "wander")
 
 
-def made(tmp_path: Path, *, paths: int = 8, points: int = 128) -> Kept:
+def made(folder: Path, *, paths: int = 8, points: int = 100) -> Kept:
     """A study whose answer is known: harm sets the dose, twice as much as attacks; rest decides
     which tank is the better; `wander` does nothing, and nobody dies."""
     rng = np.random.default_rng(3)
@@ -169,7 +169,7 @@ def made(tmp_path: Path, *, paths: int = 8, points: int = 128) -> Kept:
             }
         return found
 
-    kept = Kept(tmp_path / "made.jsonl")
+    kept = Kept(folder / "made.jsonl")
     writer = Writer(kept)
     parts = plan_parts("quiet", seed=1, days=30.0)
     writer.begin(parts)
@@ -202,7 +202,9 @@ def test_the_page_says_what_decides_and_what_does_not(known: dict[str, Any]) -> 
     text = page(known)
     assert "A trial, not yet a study" not in text
     # squares 4 to 1
-    assert "*Injury dose* hangs on `harm_per_bite` (80 %, more), `attack_rate` (20 %, more)." in text
+    assert (
+        "*Injury dose* hangs on `harm_per_bite` (80 %, more), `attack_rate` (20 %, more)." in text
+    )
     assert "Moved together, `harm_per_bite` alone explains 8" in text
     assert "*Hours hidden* hangs on `attack_rate` (100 %, less)." in text
     assert "*Six feet less four: injury dose* hangs on `rest_after_chase` (100 %, more)." in text
@@ -214,8 +216,8 @@ def test_the_page_says_what_decides_and_what_does_not(known: dict[str, Any]) -> 
     assert "![Which number decides what](figures/sensitivity-quiet.svg)" in text
     # rest is evenly spread, so that either tank is the better in half of the points
     less = known["quiet"]["orders"]["dose_difference"][0]
-    assert f"a smaller injury dose in {less} of 128 points" in text
-    assert 55 <= less <= 73
+    assert f"a smaller injury dose in {less} of 100 points" in text
+    assert 40 <= less <= 60
     assert f"Rules and numbers: `{model_digest()}`" in text
 
 
