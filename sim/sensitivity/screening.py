@@ -8,7 +8,7 @@ the effect without luck is
 .. math:: e = \sqrt{\max(0,\; \overline{EE^2} - v)}
 
 It is *told from luck* where :math:`\sum EE^2` passes what luck alone would pass, for some number,
-in one outcome of twenty. What luck alone shows is known: half of what two runs of the same fish
+in one outcome of a hundred. What luck alone shows is known: half of what two runs of the same fish
 differ by is an effect of none but luck, of the same variance and the same tails. The sum of its
 squares over paths is taken as a gamma variate of the mean and variance that the steps show (for a
 normal luck it is the chi-square). Three paths or more must show the effect besides.
@@ -30,7 +30,7 @@ from sim.sensitivity.outcomes import luck_variance
 from sim.sensitivity.plan import LEVELS, unit_cube
 from sim.start import RUNS_PER_DRAW
 
-FALSE_ALARMS = 0.05  # numbers in an outcome told from luck though none matters, assumed
+FALSE_ALARMS = 0.01  # numbers in an outcome told from luck though none matters, assumed
 LEAST_SEEN = 3  # paths that must show an effect, assumed
 
 
