@@ -62,12 +62,16 @@ ROWS = (
     "engine",
     "ground model crew spare",
     "batch",
-    "summary evidence",
+    "summary evidence sensitivity",
     "evidence.study",
     "evidence.matched evidence.experience evidence.size evidence.hierarchy evidence.unequal "
     "evidence.structure evidence.brood evidence.ground evidence.crowding evidence.patches",
     "evidence.patterns",
     "evidence.calibrate",
+    "sensitivity.factors sensitivity.company sensitivity.outcomes",
+    "sensitivity.plan",
+    "sensitivity.playing sensitivity.screening sensitivity.emulator",
+    "sensitivity.indices",
     "comparison",
 )
 ROW_OF = {module: k for k, row in enumerate(ROWS) for module in row.split()}

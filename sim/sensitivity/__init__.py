@@ -1,0 +1,1 @@
+"""Sensitivity: which assumed numbers an answer hangs on, and which do not matter."""
