@@ -17,6 +17,7 @@ from sim.figures import (
     KEEPER_MEASURES,
     MEASURES,
     MOUTH_MEASURES,
+    SETTLING_MEASURES,
     Figure,
     by_draw,
     figure_of,
@@ -149,9 +150,11 @@ class Summary:
 
     @property
     def _not_played(self) -> tuple[str, ...]:
-        """Measures of the keeper, of food, growth and mouths where those are not played."""
+        """Measures of the keeper, settling, food, growth and mouths where they are not played."""
         scenario = self.batch.scenario
         skip: tuple[str, ...] = () if self.keeper_looks else KEEPER_MEASURES
+        if not scenario.settling_days:
+            skip += SETTLING_MEASURES
         if scenario.feeding is None:
             skip += FOOD_MEASURES
         if scenario.feeding is None and not scenario.growth:

@@ -19,7 +19,7 @@ ROWS = (
     "care naming verdict settings unmeasured",
     "scenario",
     "furniture",
-    "event_rules observing",
+    "event_rules observing settling",
     "feeding findings scenario_rules pieces scenario_writing pairing",
     "scenario_variant placing",
     "scenario_words scenario_schema rooms",
@@ -50,7 +50,7 @@ ROWS = (
     "rules.leap rules.meal",
     "rules.advance",
     # Runs and what is made of them.
-    "start_breeding start_past",
+    "start_breeding start_past day_zero",
     "start",
     "outcome keeper refurnish",
     "occasions",

@@ -44,6 +44,8 @@ RENAMED = {
     "night_visits": "night_visits_count",
     "eaten": "eaten_count",
     "any_eaten": "any_eaten_0_or_1",
+    "lost_settling": "lost_settling_count",
+    "any_lost_settling": "any_lost_settling_0_or_1",
     "food_spread": "food_spread_sd_over_mean",
     "food_attacks_per_meal": "food_attacks_per_meal_count",
     "condition": "condition_share",

@@ -136,6 +136,7 @@ def design_result(summary: Summary, *, name: str, file: str, hash_: str) -> Desi
             )
             for one in summary.outgrown
         ),
+        settling_days=scenario.settling_days,
     )
 
 

@@ -175,6 +175,8 @@ class DesignResult:
         Spare places; None where no keeper looks.
     outgrown
         Hiding places that fish grow out of, the most frequent first.
+    settling_days
+        Days of settling before day 0; what happened in them counts nowhere.
     """
 
     name: str
@@ -199,6 +201,7 @@ class DesignResult:
     fish: tuple[FishResult, ...]
     spare: SpareResult | None = None
     outgrown: tuple[OutgrownResult, ...] = ()
+    settling_days: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
