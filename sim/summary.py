@@ -27,6 +27,7 @@ from sim.figures import (
     unasked,
 )
 from sim.findings import AtRisk, Dominance, FishSummary, Outgrown, Spread
+from sim.observed import Observed, observed_of
 from sim.outcome import END_FIELDS
 from sim.rules.codes import CHASE_ENDS
 from sim.scenario import Member, company
@@ -308,6 +309,12 @@ class Summary:
             draw=self.cluster,
             level=self.level,
         )
+
+    @cached_property
+    def observed(self) -> tuple[Observed, ...]:
+        """What somebody who watches counts, by observation; empty where nobody does."""
+        found = observed_of(self.batch, runs=self.runs, cluster=self.cluster, level=self.level)
+        return tuple(found)
 
     @cached_property
     def spreads(self) -> tuple[Spread, ...]:

@@ -55,7 +55,7 @@ ROWS = (
     "outcome keeper refurnish",
     "occasions",
     "engine",
-    "ground model crew spare",
+    "ground model crew spare observed",
     "batch",
     "summary evidence",
     "evidence.study",
