@@ -56,7 +56,7 @@ ROWS = (
     "occasions",
     "engine",
     "ground model crew spare observed",
-    "batch",
+    "batch chronicle",
     "summary evidence",
     "evidence.study",
     "evidence.matched evidence.experience evidence.size evidence.hierarchy evidence.unequal "

@@ -103,7 +103,7 @@ def csv_files(
         "sittings": lambda: _sitting_rows(names, batches),
         "acts": lambda: _act_rows(names, batches),
     }
-    return {folder / f"{table}.csv": _text(makers[table]) for table in TABLES}
+    return {folder / f"{table}.csv": text_of(makers[table]) for table in TABLES}
 
 
 def column_name(field: str) -> str:
@@ -117,7 +117,14 @@ def column_name(field: str) -> str:
     return RENAMED.get(field, field)
 
 
-def _text(rows: Callable[[], Iterator[Sequence[Any]]]) -> Iterator[str]:
+def text_of(rows: Callable[[], Iterator[Sequence[Any]]]) -> Iterator[str]:
+    """Return the text of a table, row by row as it is read.
+
+    Parameters
+    ----------
+    rows
+        Makes the rows, the heading first.
+    """
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\n")
     for row in rows():
