@@ -76,6 +76,7 @@ RENAMED = {
     "contests_lost": "contests_lost_count",
     **{f"ended_{words.split()[0]}": f"ended_{words.split()[0]}_count" for words in CHASE_ENDS},
 }
+FORMULAS = ("=", "+", "-", "@", "\t", "\r")
 TABLES = ("runs", "fish", "days", "chases", "ends", "outgrown", "sittings", "acts")
 
 
@@ -128,10 +129,22 @@ def text_of(rows: Callable[[], Iterator[Sequence[Any]]]) -> Iterator[str]:
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\n")
     for row in rows():
-        writer.writerow(row)
+        writer.writerow(map(guarded, row))
         yield buffer.getvalue()
         buffer.seek(0)
         buffer.truncate()
+
+
+def guarded(cell: Any) -> Any:
+    """Return a cell that no spreadsheet takes for a formula.
+
+    Parameters
+    ----------
+    cell
+        A number is left alone; a text that begins as a formula does, as a name in a scenario may,
+        gets an apostrophe before it.
+    """
+    return f"'{cell}" if isinstance(cell, str) and cell.startswith(FORMULAS) else cell
 
 
 def _rows(
