@@ -171,7 +171,7 @@ def _attacks(told: Chronicle, design: Design) -> list[RenderableType]:
         row = harmful[k]
         parts.append(bullet(f"{moment(float(row['time']))}  {attack_words(row, names)}", mark=" "))
         reasons = Text(f"because: {reason_words(row, told)}", style="slate")
-        parts.append(Padding(reasons, (0, 0, 0, 9)))
+        parts.append(Padding(reasons, (0, 0, 0, 9), expand=False))
     parts.append(
         bullet(
             "A factor above 1 makes an attack likelier, one below 1 less likely. A claim is how "
@@ -229,16 +229,21 @@ def reason_words(row: np.void, told: Chronicle) -> str:
         (f"its brood ({stage})", float(row["heat"])),
         ("its temper", float(row["temperament"])),
         ("the other's size", float(row["size_factor"])),
-        ("what both have learned", float(row["learned"])),
+        ("what they learned of each other", float(row["learned"])),
     )
     claim = f"a claim of {row['claim']:.2f}" if row["claim"] >= 0.0 else "a claim that was not seen"
-    parts = [claim, f"{kind} x {rounded(like)}"]
+    parts = [claim, f"{kind} {_times(like)}"]
     parts += [
-        f"{words} x {rounded(factor)}"
+        f"{words} {_times(factor)}"
         for words, factor in named
         if factor <= 0.0 or abs(math.log(factor)) >= NOTABLE
     ]
     return "; ".join(parts)
+
+
+def _times(factor: float) -> str:
+    """A factor that is not parted from its sign at the end of a line."""
+    return f"x\N{NO-BREAK SPACE}{rounded(factor)}"
 
 
 def moment(time_s: float) -> str:
