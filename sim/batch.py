@@ -14,6 +14,7 @@ import numpy as np
 from sim.crew import Job, play, play_one
 from sim.dominance import david_score, de_vries_h, landau_h
 from sim.elo import elo_ratings
+from sim.observed import ACTS_ROW, SITTING_ROW, act_rows, sitting_rows
 from sim.outcome import DAY_ROW, FISH_ROW, OUTGROWN_ROW, RUN_ROW, Outcome
 from sim.rules.codes import CHASE_ENDS, CHASED, STAGES
 from sim.settings import Settings
@@ -50,9 +51,9 @@ class Batch:
         Runs finished.
     interrupted
         Whether it was stopped before all were finished.
-    runs, fish, days, outgrown
-        Tables of `RUN_ROW`, `FISH_ROW`, `DAY_ROW` and `OUTGROWN_ROW`; all but the last slice lie on
-        disk.
+    runs, fish, days, outgrown, sittings, acts
+        Tables of `RUN_ROW`, `FISH_ROW`, `DAY_ROW`, `OUTGROWN_ROW`, `SITTING_ROW` and `ACTS_ROW`;
+        all but the last slice lie on disk. The last two are of what somebody watches.
     chases, wins
         Who chased whom, and who beat whom in contests, summed over runs, row over column,
         shape (n_fish, n_fish).
@@ -79,6 +80,8 @@ class Batch:
     fish: SlicedTable = field(default_factory=lambda: SlicedTable(FISH_ROW))
     days: SlicedTable = field(default_factory=lambda: SlicedTable(DAY_ROW))
     outgrown: SlicedTable = field(default_factory=lambda: SlicedTable(OUTGROWN_ROW))
+    sittings: SlicedTable = field(default_factory=lambda: SlicedTable(SITTING_ROW))
+    acts: SlicedTable = field(default_factory=lambda: SlicedTable(ACTS_ROW))
     chases: np.ndarray = field(init=False)
     wins: np.ndarray = field(init=False)
     ends: np.ndarray = field(init=False)
@@ -110,6 +113,8 @@ class Batch:
         self.runs.extend(outcome.row)
         self.fish.extend(outcome.fish)
         self.outgrown.extend(outcome.outgrown)
+        self.sittings.extend(sitting_rows(outcome))
+        self.acts.extend(act_rows(outcome))
         if self.keep_days:
             self.days.extend(outcome.days)
         self.chases += outcome.chases

@@ -1,7 +1,6 @@
 """What a keeper does and what the fish have behind them, as a scenario says it.
 
-The whole of it is laid down so that files written today stay right; `sim.scenario` knows which
-parts the model obeys.
+What must hold between its parts, and between them and the rest, is in `sim.scenario_rules`.
 """
 
 from __future__ import annotations

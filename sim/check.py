@@ -90,12 +90,12 @@ def check_scenario(scenario: Scenario) -> Checked:
     ------
     Refused : with every problem at once, and the warnings.
     """
-    from sim.scenario_rules import faults, unobeyed
+    from sim.scenario_rules import faults
     from sim.scenario_variant import source
     from sim.scenario_words import problems_of
 
     tree = source(scenario.model_dump(mode="python", by_alias=True), file="scenario")
-    problems = problems_of([*faults(scenario), *unobeyed(scenario)], tree=tree)
+    problems = problems_of(faults(scenario), tree=tree)
     members = company(scenario)
     layout, found, warnings = _geometry(scenario, Reading(scenario, ()))
     problems += [*found, *_misfits(scenario, members)]

@@ -23,6 +23,7 @@ from sim.figures import (
     KEEPER_MEASURES,
     MEASURES,
     OF_FISH,
+    SETTLING_MEASURES,
     Figure,
     Vector,
     unasked,
@@ -182,6 +183,8 @@ class Comparison:
         skip = unasked(*(self.designs[k].scenario.breeding.mode for k in (0, other)))
         if not all(self.summaries[k].keeper_looks for k in (0, other)):
             skip += KEEPER_MEASURES
+        if not all(self.designs[k].scenario.settling_days for k in (0, other)):
+            skip += SETTLING_MEASURES
         return [
             difference_of(
                 measure,

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
+from sim.day_zero import day_zero
 from sim.occasions import Occasions
 from sim.outcome import Outcome, outcome_of
 from sim.rules.advance import advance, begin, stride_on
 from sim.rules.codes import CONTEST, PURSUE
 from sim.settings import Settings
+from sim.settling import lived
 from sim.start import start_state
 from sim.state import State
 
@@ -54,9 +56,11 @@ class History:
         self.scenario = scenario
         self.layout = layout
         self.run = run
-        self.occasions = Occasions(scenario, layout)
+        self.zero = day_zero(scenario)
+        as_lived = lived(scenario)
+        self.occasions = Occasions(as_lived, layout, self.zero)
         self.state = start_state(
-            scenario, layout, run=run, seed=seed, settings=settings, changes=changes
+            as_lived, layout, run=run, seed=seed, settings=settings, changes=changes
         )
         begin(self.state, self.floor)
         self.occasions.prepare(self.state)
@@ -68,8 +72,9 @@ class History:
 
     @property
     def day(self) -> float:
-        """Days since midnight of day 0."""
-        return float(self.state.tank.clock[0]) / 86400.0
+        """Days since midnight of day 0; negative while the tank settles."""
+        days = float(self.state.tank.clock[0]) / 86400.0
+        return days - self.zero.days if self.zero else days
 
     @property
     def finished(self) -> bool:
@@ -82,8 +87,11 @@ class History:
         Parameters
         ----------
         until_day
-            Days since midnight of day 0; the last stride may go past it.
+            Days since midnight of day 0, negative while the tank settles; the last stride may go
+            past it.
         """
+        if until_day is not None and self.zero:
+            until_day += self.zero.days
         seconds = float("inf") if until_day is None else 86400.0 * until_day
         while True:
             advance(self.state, self.floor, seconds)

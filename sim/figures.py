@@ -63,6 +63,10 @@ MEASURES: dict[str, Measure] = {
         Measure("serious", "share of runs", "share", "less", "runs with a serious injury"),
         Measure("death", "share of runs", "share", "less", "runs with a death"),
         Measure("any_eaten", "share of runs", "share", "less", "runs with a fish swallowed"),
+        Measure(
+            "any_lost_settling", "share of runs", "share", "less", "runs that lost a fish settling"
+        ),
+        Measure("lost_settling", "fish", "mean", "less", "fish dead before day 0, in settling"),
         Measure("mate_hurt", "share of runs", "share", "less", "runs with a mate seriously hurt"),
         Measure("separated", "share of runs", "share", "less", "runs with a fish moved out"),
         Measure("moved_out", "fish", "mean", "less", "fish moved out"),
@@ -116,6 +120,7 @@ OF_FISH = (
 )
 FOOD_MEASURES = ("least_food_share", "food_spread", "food_attacks_per_meal")
 MOUTH_MEASURES = ("any_eaten", "eaten")
+SETTLING_MEASURES = ("any_lost_settling", "lost_settling")  # of a tank that settles first
 FISH_FOOD_MEASURES = ("food_share", "condition")
 GROWTH_MEASURES = ("length_m",)
 BREEDING_MEASURES = ("mate_hurt", "pair_chase_share", "pair_near_share")
@@ -155,6 +160,7 @@ FISH_MEASURES: dict[str, Measure] = {
         Measure("death", "share of runs", "share", "less", "dead"),
         Measure("moved_out", "share of runs", "share", "less", "moved out"),
         Measure("eaten", "share of runs", "share", "less", "swallowed"),
+        Measure("lost_settling", "share of runs", "share", "less", "dead before day 0"),
         Measure("dose", "injury", "mean", "less", "injury received"),
         Measure("chases_taken_per_h", "1/h", "mean", "less", "chases taken per waking hour"),
         Measure("chases_given_per_h", "1/h", "mean", "", "chases given per waking hour"),

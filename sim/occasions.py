@@ -6,9 +6,10 @@ next, stand in the state, so a copy of the state goes on as the run itself would
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from sim.day_zero import DayZero, begin_to_count
 from sim.furniture import event_time_s
 from sim.keeper import Keeper, keeper_of, look_in
 from sim.observing import Stretch, fish_rows, role_of, stretches_of
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
     from sim.state import State
 
 SOON_S = 1e-6
+STOP_S = 1e-9  # as `sim.rules.advance.stopped`: both must tell alike, however one steps
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,12 +52,15 @@ class Occasion:
         Rows of the fish it is done to.
     stage
         Stage of the furniture from then on.
+    zero
+        Where day 0 of a tank that has settled begins; then it is nothing else.
     """
 
     time_s: float
     event: Event | None
     who: tuple[int, ...]
     stage: int
+    zero: DayZero | None = None
 
 
 class Occasions:
@@ -64,26 +69,29 @@ class Occasions:
     Parameters
     ----------
     scenario, layout
-        The checked scenario and its layout.
+        The scenario as it is lived, and its layout.
+    zero
+        When it begins to count, where the tank settles first. Nothing is done to it before.
     """
 
-    def __init__(self, scenario: Scenario, layout: Layout) -> None:
+    def __init__(self, scenario: Scenario, layout: Layout, zero: DayZero | None = None) -> None:
         self.layout = layout
+        self.zero = zero
         self.keeper: Keeper | None = keeper_of(scenario.keeper_plan)
-        self.fixed = fixed_occasions(scenario, layout)
+        self.fixed = fixed_occasions(scenario, layout, zero)
         self.stretches = stretches_of(scenario)
         self.rows = fish_rows(scenario)
 
     def prepare(self, state: State) -> None:
         """Set the first stop of a run that has just begun, and do what is due at once."""
         if self.keeper is not None:
-            clock = float(state.tank.clock[0])
-            state.tank.next_check = self.keeper.next_look(clock - SOON_S)
+            begin_s = self.zero.time_s if self.zero else float(state.tank.clock[0])
+            state.tank.next_check = self.keeper.next_look(begin_s - SOON_S)
         self.serve(state)
 
     def due(self, state: State) -> bool:
         """Return whether something is to be done now."""
-        return bool(state.tank.clock[0] >= state.tank.stop_at[0] - SOON_S)
+        return bool(state.tank.clock[0] >= state.tank.stop_at[0] - STOP_S)
 
     def serve(self, state: State) -> None:
         """Do all that is due, and set the next stop.
@@ -111,7 +119,7 @@ class Occasions:
             if event_s <= check_s:
                 refurnished |= self._happen(state, self.fixed[k])
                 tank.next_event = k + 1
-                changed = True
+                changed |= self.fixed[k].zero is None
             else:
                 assert self.keeper is not None
                 changed |= look_in(state, floors[int(tank.furniture)], self.keeper)
@@ -191,6 +199,9 @@ class Occasions:
 
     def _happen(self, state: State, what: Occasion) -> bool:
         """Let one occasion happen; return whether the furniture changed."""
+        if what.zero is not None:
+            begin_to_count(state, what.zero)
+            return False
         tank, event = state.tank[0], what.event
         before = int(tank.furniture)
         if what.stage != before:
@@ -227,34 +238,44 @@ class Occasions:
         return what.stage != before
 
 
-def fixed_occasions(scenario: Scenario, layout: Layout) -> tuple[Occasion, ...]:
+def fixed_occasions(
+    scenario: Scenario, layout: Layout, zero: DayZero | None = None
+) -> tuple[Occasion, ...]:
     """Return what happens at times that are known beforehand, in their order.
 
     Parameters
     ----------
     scenario, layout
-        The checked scenario and its layout.
+        The scenario as it is lived, and its layout.
+    zero
+        When it begins to count; that comes first, and what is due earlier is done then.
     """
+    first_s = zero.time_s if zero else 0.0
     rows = fish_rows(scenario)
     joins = [
         Occasion(
-            86400.0 * group.joins_day + 3600.0 * group.joins_at_h, None, rows[group.name.lower()], 0
+            max(86400.0 * group.joins_day + 3600.0 * group.joins_at_h, first_s),
+            None,
+            rows[group.name.lower()],
+            0,
         )
         for group in scenario.fish
         if group.joins_at_h is not None
     ]
     found: list[tuple[float, int, Occasion]] = [(j.time_s, -1, j) for j in joins]
+    if zero:
+        found.append((zero.time_s, -2, Occasion(zero.time_s, None, (), 0, zero)))
     for number, k in enumerate(layout.furniture.order if scenario.events else ()):
         event = scenario.events[k]
         who = tuple(sorted({i for name in event.fish for i in rows.get(name.lower(), ())}))
-        time_s = event_time_s(scenario, event)
+        time_s = max(event_time_s(scenario, event), first_s)
         stage = layout.furniture.after[k]
         found.append((time_s, number, Occasion(time_s, event, who, stage)))
     found.sort(key=lambda one: one[:2])
     stage, ordered = 0, []
     for _, _, one in found:
         if one.event is None:
-            one = Occasion(one.time_s, None, one.who, stage)
+            one = replace(one, stage=stage)
         stage = one.stage
         ordered.append(one)
     return tuple(ordered)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sim.day_zero import as_counted, day_zero, lost_while_settling
 from sim.rules.codes import CHASE_ENDS, DEAD, IN_TANK
 from sim.scenario import Scenario, company
 from sim.start import draw_of
@@ -32,6 +33,8 @@ RUN_ROW = np.dtype(
         ("deaths", "i8"),
         ("eaten", "i8"),
         ("any_eaten", "u1"),  # a fish swallowed
+        ("lost_settling", "i8"),  # fish that died before day 0, while the tank settled
+        ("any_lost_settling", "u1"),
         ("least_food_share", "f8"),  # of its need, the fish that ate least; nan if not played
         ("food_spread", "f8"),  # sd over mean of those shares
         ("food_attacks_per_meal", "f8"),
@@ -102,6 +105,7 @@ FISH_ROW = np.dtype(
         ("serious_day", "f8"),
         ("death_day", "f8"),
         ("eaten", "u1"),
+        ("lost_settling", "u1"),  # died before day 0
         ("moved_out", "u1"),
         ("moved_day", "f8"),
         ("night_visits", "i8"),
@@ -210,8 +214,10 @@ def outcome_of(state: State, scenario: Scenario, floor: Floor, *, run: int) -> O
     Returns
     -------
     Outcome
-        Copies: it shares nothing with the state.
+        Copies: it shares nothing with the state. Where the tank settles first, everything counts
+        from day 0.
     """
+    state = as_counted(state, day_zero(scenario))
     rows = int(state.tank.log_rows[0])
     kept = len(state.log)
     order = np.arange(rows) if rows <= kept else np.arange(rows - kept, rows) % kept
@@ -251,6 +257,8 @@ def _run_row(state: State, floor: Floor, *, run: int) -> np.ndarray:
     row["deaths"] = tank.deaths
     row["eaten"] = tally.eaten.sum()
     row["any_eaten"] = row["eaten"] > 0
+    row["lost_settling"] = lost_while_settling(state).sum()
+    row["any_lost_settling"] = row["lost_settling"] > 0
     shares = food_shares(state)[was_in]
     row["least_food_share"] = shares.min() if len(shares) else math.nan
     row["food_spread"] = shares.std() / shares.mean() if shares.any() else math.nan
@@ -359,6 +367,7 @@ def _fish_rows(state: State, *, run: int) -> np.ndarray:
         rows[name] = fish[name]
     for name in ("dose", "minor_day", "serious_day", "death_day", "eaten", "moved_day"):
         rows[name] = tally[name]
+    rows["lost_settling"] = lost_while_settling(state)
     rows["moved_out"] = np.isfinite(tally.moved_day)
     rows["night_visits"] = tally.night_visits
     rows["worst_injury"] = tally.worst

@@ -1,7 +1,7 @@
 """The scenario: a tank, what stands in it, who lives in it, and what happens, checked and in SI.
 
-The models are the language of a scenario file, whole. What the model does not obey yet is part of
-the language and refused by `sim.scenario_rules`, never ignored.
+The models are the language of a scenario file, whole. What cannot be is refused by
+`sim.scenario_rules`, never ignored.
 """
 
 from __future__ import annotations
@@ -281,7 +281,9 @@ class Scenario(Table):
         default=(),
         description="mechanisms switched off, to see whether the result hangs on them",
     )
-    settling_days: Day = Field(default=0.0, description="days that are lived but not reported")
+    settling_days: Day = Field(
+        default=0.0, description="whole days that are lived before day 0 and not counted"
+    )
     growth: bool = Field(default=False, description="fish grow")
     tank: Tank
     pieces: tuple[Piece, ...] = Field(default=(), max_length=MOST_PIECES)

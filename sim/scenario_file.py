@@ -16,7 +16,7 @@ from pydantic import ValidationError
 from sim.errors import Problem, Refused
 from sim.fields import FROM_FILE, printable, shown
 from sim.scenario import Scenario
-from sim.scenario_rules import Fault, Place, faults, unobeyed
+from sim.scenario_rules import Fault, Place, faults
 from sim.scenario_schema import json_schema
 from sim.scenario_variant import NAMED_LISTS, Sourced, merge, source
 from sim.scenario_words import faults_of, problems_of
@@ -90,7 +90,7 @@ def gather(path: str | os.PathLike[str]) -> Reading:
         plain["question"] = question
     scenario, found, placeheld, positions = _validate(plain)
     if scenario is not None:
-        more = [*faults(scenario), *unobeyed(scenario)]
+        more = faults(scenario)
         found += [
             (_unpruned(place, positions), sentence)
             for place, sentence in more

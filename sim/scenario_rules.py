@@ -1,4 +1,4 @@
-"""What must hold between the parts of a scenario, and which parts the model does not obey yet."""
+"""What must hold between the parts of a scenario."""
 
 from __future__ import annotations
 
@@ -11,36 +11,10 @@ from sim.fields import shown
 from sim.naming import member_names
 from sim.observing import observation_faults
 from sim.scenario import MOST_FISH, Scenario, company
+from sim.settling import settling_faults
 
 Place = tuple[str | int, ...]
 Fault = tuple[Place, str]
-
-NOT_YET = "is understood but not obeyed yet"
-
-
-def unobeyed(scenario: Scenario) -> list[Fault]:
-    """What a scenario asks for that the model does not do yet.
-
-    Parameters
-    ----------
-    scenario : a scenario whose parts are right one by one.
-
-    Returns
-    -------
-    place and sentence for each; what is asked for but equals what is done anyway is left out.
-    """
-    found: list[Fault] = []
-
-    def refuse(place: Place, got: str, until: str) -> None:
-        found.append((place, f"{got} {NOT_YET}; {until}"))
-
-    if scenario.settling_days:
-        refuse(
-            ("settling_days",),
-            f"got {scenario.settling_days:g}, which",
-            "expected 0. Take the key out, and read the first days with care.",
-        )
-    return found
 
 
 def faults(scenario: Scenario) -> list[Fault]:
@@ -66,6 +40,7 @@ def faults(scenario: Scenario) -> list[Fault]:
         *_unknown_names(scenario),
         *event_faults(scenario),
         *observation_faults(scenario),
+        *settling_faults(scenario),
     ]
 
 

@@ -17,6 +17,7 @@ from sim.figures import (
     KEEPER_MEASURES,
     MEASURES,
     MOUTH_MEASURES,
+    SETTLING_MEASURES,
     Figure,
     by_draw,
     figure_of,
@@ -26,6 +27,7 @@ from sim.figures import (
     unasked,
 )
 from sim.findings import AtRisk, Dominance, FishSummary, Outgrown, Spread
+from sim.observed import Observed, observed_of
 from sim.outcome import END_FIELDS
 from sim.rules.codes import CHASE_ENDS
 from sim.scenario import Member, company
@@ -149,9 +151,11 @@ class Summary:
 
     @property
     def _not_played(self) -> tuple[str, ...]:
-        """Measures of the keeper, of food, growth and mouths where those are not played."""
+        """Measures of the keeper, settling, food, growth and mouths where they are not played."""
         scenario = self.batch.scenario
         skip: tuple[str, ...] = () if self.keeper_looks else KEEPER_MEASURES
+        if not scenario.settling_days:
+            skip += SETTLING_MEASURES
         if scenario.feeding is None:
             skip += FOOD_MEASURES
         if scenario.feeding is None and not scenario.growth:
@@ -305,6 +309,12 @@ class Summary:
             draw=self.cluster,
             level=self.level,
         )
+
+    @cached_property
+    def observed(self) -> tuple[Observed, ...]:
+        """What somebody who watches counts, by observation; empty where nobody does."""
+        found = observed_of(self.batch, runs=self.runs, cluster=self.cluster, level=self.level)
+        return tuple(found)
 
     @cached_property
     def spreads(self) -> tuple[Spread, ...]:

@@ -66,7 +66,8 @@ def described(found: Checked) -> str:
         f", {counted(len(scenario.pieces), 'piece')}",
         f", {counted(len(found.layout.rooms), 'hiding place')}",
         f", {counted(fish, 'fish', 'fish')}",
-        f", {scenario.days:g} days.",
+        f", {scenario.days:g} days",
+        f" after {scenario.settling_days:g} of settling." if scenario.settling_days else ".",
     ]
     return "".join(parts)
 

@@ -80,6 +80,14 @@ Json = Annotated[
 Csv = Annotated[
     Path | None, typer.Option("--csv", metavar="DIR", help="Also write the tables as CSV.")
 ]
+Replay = Annotated[
+    str | None,
+    typer.Option(
+        "--replay",
+        metavar="NUMBER",
+        help="Play one run of the batch again and tell it, every attack with its reasons.",
+    ),
+]
 File = Annotated[Path, typer.Argument(metavar="FILE", help="A scenario file.")]
 
 
@@ -144,19 +152,22 @@ def run(
     without: Without = None,
     json: Json = None,
     csv: Csv = None,
+    replay: Replay = None,
 ) -> None:
     """Play one tank many times; what becomes of its fish?"""
     from viz.played import play, read_options
 
-    play(
-        [file],
-        asked=read_options(
-            runs=runs, days=days, seed=seed, workers=workers, watch=watch,
-            injury_scale=injury_scale, hold_assumed=hold_assumed,
-            changes=changes or (), without=without or (), json=json, csv=csv,
-        ),
-        least=1,
+    asked = read_options(
+        runs=runs, days=days, seed=seed, workers=workers, watch=watch,
+        injury_scale=injury_scale, hold_assumed=hold_assumed,
+        changes=changes or (), without=without or (), json=json, csv=csv,
     )  # fmt: skip
+    if replay is None:
+        play([file], asked=asked, least=1)
+    else:
+        from viz.replay import replay as play_again
+
+        play_again(file, asked=asked, number=replay)
 
 
 @app.command()

@@ -9,6 +9,9 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from sim.furniture import DAY_S
+from sim.observed import ACTS, COUNTED
+from sim.observing import stretches_of
 from sim.outcome import DAY_ROW, FISH_ROW, RUN_ROW, fish_names
 from sim.rules.codes import CHASE_ENDS, STAGES
 
@@ -44,6 +47,8 @@ RENAMED = {
     "night_visits": "night_visits_count",
     "eaten": "eaten_count",
     "any_eaten": "any_eaten_0_or_1",
+    "lost_settling": "lost_settling_count",
+    "any_lost_settling": "any_lost_settling_0_or_1",
     "food_spread": "food_spread_sd_over_mean",
     "food_attacks_per_meal": "food_attacks_per_meal_count",
     "condition": "condition_share",
@@ -71,7 +76,8 @@ RENAMED = {
     "contests_lost": "contests_lost_count",
     **{f"ended_{words.split()[0]}": f"ended_{words.split()[0]}_count" for words in CHASE_ENDS},
 }
-TABLES = ("runs", "fish", "days", "chases", "ends", "outgrown")
+FORMULAS = ("=", "+", "-", "@", "\t", "\r")
+TABLES = ("runs", "fish", "days", "chases", "ends", "outgrown", "sittings", "acts")
 
 
 def csv_files(
@@ -95,8 +101,10 @@ def csv_files(
         "chases": lambda: _chase_rows(names, batches),
         "ends": lambda: _end_rows(names, batches),
         "outgrown": lambda: _outgrown_rows(names, batches),
+        "sittings": lambda: _sitting_rows(names, batches),
+        "acts": lambda: _act_rows(names, batches),
     }
-    return {folder / f"{table}.csv": _text(makers[table]) for table in TABLES}
+    return {folder / f"{table}.csv": text_of(makers[table]) for table in TABLES}
 
 
 def column_name(field: str) -> str:
@@ -110,14 +118,33 @@ def column_name(field: str) -> str:
     return RENAMED.get(field, field)
 
 
-def _text(rows: Callable[[], Iterator[Sequence[Any]]]) -> Iterator[str]:
+def text_of(rows: Callable[[], Iterator[Sequence[Any]]]) -> Iterator[str]:
+    """Return the text of a table, row by row as it is read.
+
+    Parameters
+    ----------
+    rows
+        Makes the rows, the heading first.
+    """
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\n")
     for row in rows():
-        writer.writerow(row)
+        writer.writerow(map(guarded, row))
         yield buffer.getvalue()
         buffer.seek(0)
         buffer.truncate()
+
+
+def guarded(cell: Any) -> Any:
+    """Return a cell that no spreadsheet takes for a formula.
+
+    Parameters
+    ----------
+    cell
+        A number is left alone; a text that begins as a formula does, as a name in a scenario may,
+        gets an apostrophe before it.
+    """
+    return f"'{cell}" if isinstance(cell, str) and cell.startswith(FORMULAS) else cell
 
 
 def _rows(
@@ -169,6 +196,45 @@ def _outgrown_rows(names: Sequence[str], batches: Sequence[Batch]) -> Iterator[S
         for part in batch.outgrown.slices():
             for run, i, room, day in part.tolist():
                 yield [name, run, fish[i], batch.layout.rooms[room].name, day]
+
+
+def _sitting_rows(names: Sequence[str], batches: Sequence[Batch]) -> Iterator[Sequence[Any]]:
+    counts = [*ACTS, "contests"]
+    yield [
+        "design", "run", "observation", "day", "start_h", "missed_0_or_1", "lasted_min",
+        "first_act_min", "decided_min", "winner", "loser",
+        *(f"{name}_count" for name in counts), "contest_s",
+    ]  # fmt: skip
+    for name, batch in zip(names, batches, strict=True):
+        fish = (*fish_names(batch.scenario), "")  # the last for nobody
+        stretches = stretches_of(batch.scenario)
+        for part in batch.sittings.slices():
+            for row in part:
+                one = stretches[row["sitting"]]
+                lasted, first, decided = (
+                    _value(float(row[key]) / 60.0)
+                    for key in ("lasted_s", "first_act_s", "decided_s")
+                )
+                yield [
+                    name, int(row["run"]), one.name, one.day,
+                    (one.start_s - DAY_S * one.day) / 3600.0, int(row["missed"]), lasted, first,
+                    decided, fish[row["winner"]], fish[row["loser"]],
+                    *(int(row[key]) for key in counts), float(row["contest_s"]),
+                ]  # fmt: skip
+
+
+def _act_rows(names: Sequence[str], batches: Sequence[Batch]) -> Iterator[Sequence[Any]]:
+    yield [
+        "design", "run", "observation", "day", "actor", "other",
+        *(key if key.endswith("_s") else f"{key}_count" for key in COUNTED),
+    ]  # fmt: skip
+    for name, batch in zip(names, batches, strict=True):
+        fish = fish_names(batch.scenario)
+        stretches = stretches_of(batch.scenario)
+        for part in batch.acts.slices():
+            for run, sitting, actor, other, *counts in part.tolist():
+                one = stretches[sitting]
+                yield [name, run, one.name, one.day, fish[actor], fish[other], *counts]
 
 
 def _value(value: Any) -> Any:

@@ -12,6 +12,8 @@ from viz.results import (
     FishResult,
     HarmThird,
     Number,
+    ObservedFishResult,
+    ObservedResult,
     OutgrownResult,
     Results,
     SpareResult,
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
 
     from sim.comparison import Comparison, Design
     from sim.figures import Figure
+    from sim.observed import Observed
     from sim.pairing import Difference
     from sim.scenario import Member
     from sim.statistics import Estimate
@@ -135,6 +138,34 @@ def design_result(summary: Summary, *, name: str, file: str, hash_: str) -> Desi
                 one.member.name, one.place, one.day, number_of(one.share, unit="share of runs")
             )
             for one in summary.outgrown
+        ),
+        settling_days=scenario.settling_days,
+        observed=tuple(observed_result(one, summary=summary) for one in summary.observed),
+    )
+
+
+def observed_result(one: Observed, *, summary: Summary) -> ObservedResult:
+    """Return what is counted in one observation as plain values.
+
+    Parameters
+    ----------
+    one
+        Of `sim.observed`.
+    summary
+        Of the batch it was counted in.
+    """
+    told = {found.name: found for found in summary.batch.scenario.observe}
+    return ObservedResult(
+        name=one.name,
+        days=one.days,
+        at_h=one.at_h,
+        minutes=one.minutes,
+        meeting=one.meeting,
+        until_decided=told[one.name].until_decided,
+        outcomes=_numbers(one.figures),
+        fish=tuple(
+            ObservedFishResult(summary.members[fish.row].name, _numbers(fish.figures))
+            for fish in one.fish
         ),
     )
 

@@ -9,6 +9,31 @@ from viz.results import DesignResult
 MOST_OUTGROWN = 6  # sentences
 
 
+def settling_words(design: DesignResult, *, where: str, start: str) -> list[Said]:
+    """Return in how many runs a fish was lost while the tank settled, where it did.
+
+    Parameters
+    ----------
+    design
+        One tank.
+    where
+        JSON pointer to its outcomes.
+    start
+        Letter of the design, or nothing.
+    """
+    lost = design.outcomes.get("any_lost_settling")
+    if lost is None:
+        return []
+    words = (
+        f"{share_words(lost, runs=design.runs)} lost a fish while the tank settled, before day 0. "
+        "It is missing from then on, and its injury and death count in no other number here."
+        if lost.estimate
+        else f"{share_words(lost, runs=design.runs)} lost a fish while the tank settled, before "
+        "day 0."
+    )
+    return [say(start, words, f"{where}/any_lost_settling")]
+
+
 def spare_words(design: DesignResult, *, number: int, start: str) -> list[Said]:
     """Return how many spare places to have ready and by when, where a keeper looks.
 

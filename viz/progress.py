@@ -67,22 +67,27 @@ def spoken_seconds(seconds: float) -> str:
 
 
 @contextmanager
-def shown_progress() -> Iterator[Callable[[int, int], None]]:
+def shown_progress(*, what: str = "runs") -> Iterator[Callable[[int, int], None]]:
     """Show progress while the block runs.
+
+    Parameters
+    ----------
+    what
+        Is counted.
 
     Yields
     ------
     callable
-        To be told of runs done and runs in all.
+        To be told how many are done, of how many.
     """
     screen = console(stderr=True)
     if not screen.is_terminal:
-        yield _plain_progress(lambda words: screen.print(words, style="slate"))
+        yield _plain_progress(lambda words: screen.print(words, style="slate"), what)
         return
     bar = Progress(
         TextColumn("playing", markup=False),
         Waterline(),
-        TextColumn("{task.completed:.0f} of {task.total:.0f} runs", markup=False),
+        TextColumn("{task.completed:.0f} of {task.total:.0f} " + what, markup=False),
         TimeLeft(),
         console=screen,
     )
@@ -95,7 +100,7 @@ def shown_progress() -> Iterator[Callable[[int, int], None]]:
         yield tell
 
 
-def _plain_progress(say: Callable[[str], None]) -> Callable[[int, int], None]:
+def _plain_progress(say: Callable[[str], None], what: str) -> Callable[[int, int], None]:
     last = time.monotonic() - _QUIET_S + _FIRST_S
 
     def tell(done: int, total: int) -> None:
@@ -103,7 +108,7 @@ def _plain_progress(say: Callable[[str], None]) -> Callable[[int, int], None]:
         now = time.monotonic()
         if done == total or now - last > _QUIET_S:
             last = now
-            say(f"{done} of {total} runs played")
+            say(f"{done} of {total} {what} played")
 
     return tell
 

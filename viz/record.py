@@ -104,11 +104,12 @@ def results_json(results: Results) -> str:
         Valid by `docs/results.schema.json`, with a newline at its end.
     """
     from viz.cautions import ABSOLUTE, ABSOLUTE_ALONE, CAUTIONS
+    from viz.pad_page import observed_words
     from viz.sure_words import spread_words
     from viz.words import in_words
 
     plain = asdict(results)
-    said = [*in_words(results), *spread_words(results)]
+    said = [*in_words(results), *observed_words(results), *spread_words(results)]
     whole = {
         "format": FORMAT,
         **plain,

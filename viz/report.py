@@ -9,6 +9,7 @@ from rich.console import Group, RenderableType
 
 from viz.cautions import ABSOLUTE, ABSOLUTE_ALONE, CAUTIONS
 from viz.ink import bullet, heading
+from viz.pad_page import observed
 from viz.results import Results
 from viz.sure_words import spread_words
 from viz.tables import at_risk, chases_ended, compared, happened
@@ -29,6 +30,7 @@ def results_page(results: Results) -> RenderableType:
         *(bullet(one.words) for one in in_words(results)),
         happened(results),
         at_risk(results),
+        *observed(results),
         chases_ended(results),
         heading("How sure"),
         *(bullet(one.words) for one in spread_words(results)),

@@ -137,6 +137,50 @@ class OutgrownResult:
 
 
 @dataclass(frozen=True, slots=True)
+class ObservedFishResult:
+    """What one fish does and is done to in the sittings of one observation.
+
+    Parameters
+    ----------
+    name
+        The fish.
+    outcomes
+        By the names of `sim.observed.FISH_MEASURES`.
+    """
+
+    name: str
+    outcomes: dict[str, Number]
+
+
+@dataclass(frozen=True, slots=True)
+class ObservedResult:
+    """What somebody with a pad counts in the sittings of one observation.
+
+    Parameters
+    ----------
+    name
+        Of the observation.
+    days, at_h, minutes
+        The days on which it is made, the time of day and how long.
+    meeting, until_decided
+        Whether fish are put in for it, and whether it ends once somebody has won.
+    outcomes
+        By the names of `sim.observed.MEASURES` and, for a meeting, `MEETING_MEASURES`.
+    fish
+        Those that did anything, or to whom anything was done.
+    """
+
+    name: str
+    days: tuple[int, ...]
+    at_h: float
+    minutes: float
+    meeting: bool
+    until_decided: bool
+    outcomes: dict[str, Number]
+    fish: tuple[ObservedFishResult, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class DesignResult:
     """One tank and what became of its fish.
 
@@ -175,6 +219,10 @@ class DesignResult:
         Spare places; None where no keeper looks.
     outgrown
         Hiding places that fish grow out of, the most frequent first.
+    settling_days
+        Days of settling before day 0; what happened in them counts nowhere.
+    observed
+        What somebody with a pad counts, by observation; empty where nobody does.
     """
 
     name: str
@@ -199,6 +247,8 @@ class DesignResult:
     fish: tuple[FishResult, ...]
     spare: SpareResult | None = None
     outgrown: tuple[OutgrownResult, ...] = ()
+    settling_days: float = 0.0
+    observed: tuple[ObservedResult, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,7 +57,7 @@ def compared(results: Results) -> RenderableType:
         named = Text.assemble((safe(design.name), "bold"), "  ", (safe(design.file), "slate"))
         parts.append(bullet(named, mark=mark))
         parts.append(bullet(f"{_box(design)}; {company_words(design)}", mark=" "))
-    same = len({(d.days, d.runs, d.draws) for d in results.designs}) == 1
+    same = len({(d.days, d.settling_days, d.runs, d.draws) for d in results.designs}) == 1
     first = results.designs[0]
     played = results.provenance
     for letter, design in zip(LETTERS, (first,) if same else results.designs, strict=False):
@@ -66,7 +66,8 @@ def compared(results: Results) -> RenderableType:
             bullet(
                 f"{who}{counted(design.runs, 'run')} of {design.days:g} "
                 f"{'day' if design.days == 1 else 'days'}"
-                f"{'' if one or not same else ' each'}, over {counted(design.draws, 'draw')} of "
+                f"{'' if one or not same else ' each'}{_settled(design)}, "
+                f"over {counted(design.draws, 'draw')} of "
                 f"fish{'' if one else ', the same fish in every tank'}; seed {played['seed']}",
                 mark=" ",
                 style="slate",
@@ -91,6 +92,12 @@ def _unusual(results: Results) -> Iterator[str]:
     done = min(design.runs for design in results.designs)
     if done < results.runs_asked:
         yield f"stopped early: {done} of {results.runs_asked} runs finished"
+
+
+def _settled(design: DesignResult) -> str:
+    """Days of settling before, in words; nothing where there are none."""
+    days = design.settling_days
+    return f" after {days:g} {'day' if days == 1 else 'days'} of settling" if days else ""
 
 
 def _box(design: DesignResult) -> str:

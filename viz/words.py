@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from viz.checked import counted
-from viz.life_words import brood_words, food_words, spare_words
+from viz.life_words import brood_words, food_words, settling_words, spare_words
 from viz.phrases import (
     LETTERS,
     Said,
@@ -239,6 +239,7 @@ def design_words(design: DesignResult, *, number: int, alone: bool) -> list[Said
             *(f"{where}/{name}" for name in ("hidden_h_per_day", "chases_per_h", "bites_per_h")),
         ),
     ]
+    said += settling_words(design, where=where, start=start)
     said += brood_words(design, where=where, start=start)
     risk = design.at_risk
     if risk is not None and risk.share.estimate:

@@ -240,8 +240,8 @@ def test_a_pair_that_is_not_ready(write: Write) -> None:
 
 
 def test_warnings_come_with_a_refusal(write: Write) -> None:
-    path = write("settling_days = 3\n" + TANK + fish("jaguar cichlid", 'length = "3 in"'))
-    with pytest.raises(Refused, match="understood but not obeyed yet") as refusal:
+    path = write("settling_days = 2.5\n" + TANK + fish("jaguar cichlid", 'length = "3 in"'))
+    with pytest.raises(Refused, match="expected whole days") as refusal:
         check_file(path)
     assert len(refusal.value.problems) == 1
     assert "will outgrow the width of the tank" in str(refusal.value.warnings[0])
@@ -252,8 +252,8 @@ def test_a_scenario_made_in_memory() -> None:
         {"tank": {"size": "75 gallon"}, "fish": [{"species": "neon", "count": 3}]}
     )
     assert check_scenario(scenario).scenario == scenario
-    with pytest.raises(Refused, match="scenario, settling_days: got 3, which is understood but"):
-        check_scenario(scenario.model_copy(update={"settling_days": 3.0}))
+    with pytest.raises(Refused, match=r"scenario, settling_days: got 2\.5; expected whole"):
+        check_scenario(scenario.model_copy(update={"settling_days": 2.5}))
 
 
 def test_checking_loads_nothing_heavy() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from sim.scenario import Scenario
-from sim.scenario_rules import faults, unobeyed
+from sim.scenario_rules import faults
 
 SHEET = {"name": "sheet", "kind": "Clear Divider", "size": "18 in", "x": "24 in", "y": "9 in"}
 POT = {"name": "pot", "kind": "pot", "size": "4 in", "x": "9 in", "y": "9 in"}
@@ -25,7 +25,6 @@ def texts(*events, **more):
             **more,
         }
     )
-    assert unobeyed(found) == []
     return [f"{place}: {text}" for place, text in faults(found)]
 
 

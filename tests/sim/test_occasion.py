@@ -5,8 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from sim.rules.advance import stopped
 from sim.rules.codes import AWAY, IN_TANK, NIGHT, NOT_YET
 from sim.state import NEVER
+from tests.sim.calling import call
 from tests.sim.worlds import fish, history
 
 HOUR, DAY = 3600.0, 86400.0
@@ -108,3 +110,11 @@ def test_the_fry_are_taken():
     assert of.state.tank.stage[0] == 5
     of.advance(until_day=14.52)
     assert of.state.tank.stage[0] == 6
+
+
+def test_a_stop_is_due_when_the_rules_stand_still_and_not_a_hair_earlier():
+    # Ticks add up with errors of some 1e-8 s; two ways of stepping must not differ by a tick.
+    of = tank({"on_day": 1, "at_h": 12, "do": "water change", "share": 0.3})
+    for early_s, due in ((1e-7, False), (1e-8, False), (1e-10, True), (0.0, True)):
+        of.state.tank.clock = of.state.tank.stop_at - early_s
+        assert of.occasions.due(of.state) == due == bool(call(stopped, of.state))

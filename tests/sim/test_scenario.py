@@ -9,7 +9,7 @@ from pydantic import ValidationError
 
 from sim.fields import FROM_FILE
 from sim.scenario import FishGroup, Piece, Scenario, Tank, company
-from sim.scenario_rules import faults, unobeyed
+from sim.scenario_rules import faults
 
 TANK = {"length": "48 in", "width": "18 in", "height": "21 in"}
 
@@ -21,10 +21,6 @@ def scenario(**parts: Any) -> Scenario:
 
 def fault_texts(**parts: Any) -> list[str]:
     return [f"{place}: {text}" for place, text in faults(scenario(**parts))]
-
-
-def unobeyed_texts(**parts: Any) -> list[str]:
-    return [f"{place}: {text}" for place, text in unobeyed(scenario(**parts))]
 
 
 def test_a_scenario_is_in_si_and_frozen() -> None:
@@ -219,22 +215,9 @@ def test_fish_whose_breeding_is_not_played_do_not_pair() -> None:
     assert "no two fish here can pair" in fault_texts(breeding=on)[0]
 
 
-@pytest.mark.parametrize(
-    "parts",
-    [
-        {"settling_days": 14},
-    ],
-    ids=lambda parts: next(iter(parts)),
-)
-def test_what_is_not_obeyed_is_never_ignored(parts: dict[str, Any]) -> None:
-    texts = unobeyed_texts(**parts)
-    assert len(texts) == 1
-    assert "is understood but not obeyed yet; expected" in texts[0]
-
-
 def test_asking_for_what_is_done_anyway_is_fine() -> None:
     parts = {"settling_days": 0, "growth": True, "feeding": {}, "breeding": {"mode": "off"}}
-    assert unobeyed_texts(**parts) == []
+    assert fault_texts(**parts) == []
 
 
 def test_names_in_the_past_and_in_events_are_checked() -> None:

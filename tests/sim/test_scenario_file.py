@@ -92,7 +92,7 @@ def test_shipped_scenarios_read_and_survive_being_written(path: Path, write: Wri
 
 
 def test_the_whole_language_survives_being_written(write: Write) -> None:
-    # by the model, since what is not obeyed yet cannot be read
+    # by the model, since not all of it can stand together
     scenario = Scenario.model_validate(
         {
             "question": "word " * 60,
@@ -131,7 +131,7 @@ def test_the_whole_language_survives_being_written(write: Write) -> None:
     assert read == scenario.model_copy(update={"question": scenario.question.strip()})
 
 
-def test_keys_not_obeyed_yet_are_written_too() -> None:
+def test_what_is_done_and_what_was_before_is_written_too() -> None:
     scenario = Scenario.model_validate(
         {
             "tank": {"size": "75 gallon"},

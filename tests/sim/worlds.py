@@ -144,7 +144,8 @@ def nearest_site(of: History, x: float, y: float) -> int:
 def fixed_bytes(of: History) -> bytes:
     """All that no rule may change: what the fish are, the parameters, the settings."""
     state = of.state
-    return b"".join(np.ascontiguousarray(state.fish[name]).tobytes() for name in FIXED) + b"".join(
+    names = [name for name in FIXED if name != "key" or of.zero is None]  # day 0 brings new keys
+    return b"".join(np.ascontiguousarray(state.fish[name]).tobytes() for name in names) + b"".join(
         a.tobytes() for a in (state.par, state.settings, state.fits, state.claim_curve)
     )
 

@@ -8,7 +8,7 @@ import pytest
 
 from sim.unmeasured import accepted_sets
 from tests.viz.made import design, number, results
-from viz.life_words import food_words
+from viz.life_words import food_words, settling_words
 from viz.phrases import amount_words, hundredths, rounded, share_words
 from viz.results import OutgrownResult, SpareResult
 from viz.sure_words import spread_words, unmeasured_words
@@ -202,3 +202,18 @@ def test_only_what_was_drawn_is_said_to_have_been_drawn() -> None:
     assert "harms" not in fixed
     assert "sets" not in unmeasured_words(("harm_per_bite",))
     assert "held at one set" in unmeasured_words(())
+
+
+def test_a_fish_lost_while_the_tank_settled_is_said_and_only_where_it_settles() -> None:
+    plain = design()
+    where = "/designs/0/outcomes"
+    assert settling_words(plain, where=where, start="") == []
+    for share, says in (
+        ((0.12, 0.07, 0.2), "12 of 100 runs (7 to 20) lost a fish while the tank settled, before"),
+        ((0.0, 0.0, 0.04), "None of 100 runs (up to 4 in 100 would not surprise) lost a fish"),
+    ):
+        lost = {**plain.outcomes, "any_lost_settling": number(*share, "share of runs")}
+        (said,) = settling_words(replace(plain, outcomes=lost), where=where, start="")
+        assert said.words.startswith(says)
+        assert ("missing from then on" in said.words) == (share[0] > 0.0)
+        assert said.sources == (f"{where}/any_lost_settling",)
