@@ -78,6 +78,11 @@ def drawn_names(fixed: Container[str] = ()) -> tuple[str, ...]:
     )
 
 
+def drawn_from_ranges() -> tuple[str, ...]:
+    """Return the parameters that no pattern tells, which a study draws from their whole range."""
+    return tuple(name for name, row in load_parameters().items() if row.drawn is not None)
+
+
 def drawn_numbers(*, seed: int, number: int) -> dict[str, float]:
     """Return the drawn parameters of one set.
 

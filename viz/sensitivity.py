@@ -229,7 +229,7 @@ def _chosen(asked: Asked, kept: Kept) -> Sequence[str]:
     """The numbers that stage sobol moves: those of the file, else those that matter most."""
     from sim.sensitivity.factors import model_digest
     from sim.sensitivity.screening import most_influential
-    from sim.unmeasured import drawn_names
+    from sim.unmeasured import drawn_from_ranges
     from viz.sensitivity_results import screened
 
     begun = kept.plans.get(f"{asked.kind}/sobol")
@@ -254,7 +254,7 @@ def _chosen(asked: Asked, kept: Kept) -> Sequence[str]:
         )
     screen = kept.plans[f"{asked.kind}/morris"]
     check_same(asked.file, screen, replace(screen, days=asked.days, model=model_digest()))
-    return most_influential(effects, asked.factors or FACTORS, always=drawn_names())
+    return most_influential(effects, asked.factors or FACTORS, always=drawn_from_ranges())
 
 
 def _say(kept: Kept, kind: str) -> None:

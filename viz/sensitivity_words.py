@@ -10,7 +10,7 @@ from sim.parameters import Parameter, load_parameters
 from sim.sensitivity.emulator import LEAST_R2
 from sim.sensitivity.factors import HELD, factor_of, parts
 from sim.sensitivity.outcomes import LITTLE, OUTCOMES, Outcome
-from sim.unmeasured import drawn_names
+from sim.unmeasured import accepted_sets, drawn_from_ranges
 from viz.evidence_words import number
 from viz.sensitivity_results import Results, effects
 
@@ -223,8 +223,9 @@ def summary(kind: Results) -> list[str]:
     lead = which_decide(kind)
     if lead:
         lines.append(f"What decides: {names_in_words(lead)} lead in one outcome or more.")
-    unmeasured = [name for name in drawn_names() if name in screen["names"]]
-    for name in unmeasured:
+    for name in drawn_from_ranges():
+        if name not in screen["names"]:
+            continue
         best = _best_place(kind, name)
         if best is None:
             lines.append(f"`{name}`, which batches draw, is told from luck for no outcome.")
@@ -234,6 +235,18 @@ def summary(kind: Results) -> list[str]:
                 f"`{name}`, which batches draw, ranks {rank} for {outcome_title(outcome)}, its "
                 "best."
             )
+    fitted = [name for name in accepted_sets()[0] if name in screen["names"]]
+    told = [name for name in fitted if _best_place(kind, name) is not None]
+    if fitted:
+        lines.append(
+            f"Of the {len(fitted)} numbers here that calibration moved and batches go through in "
+            "kept sets, "
+            + (
+                f"{names_in_words(told)} can be told from luck."
+                if told
+                else "none can be told from luck."
+            )
+        )
     nowhere = matters_nowhere(kind)
     if nowhere:
         lines.append(

@@ -173,7 +173,7 @@ def test_a_parameter_that_is_unknown_or_out_of_range_is_refused_all_at_once():
     told = " ".join(str(problem) for problem in refused.value.problems)
     assert len(refused.value.problems) == 3
     assert "atack_rate" in told
-    assert "0.02 to 0.5" in told
+    assert "0.05 to 1" in told
 
 
 def test_a_changed_parameter_is_in_the_record_and_the_others_are_not_touched():
