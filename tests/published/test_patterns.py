@@ -72,7 +72,7 @@ def test_the_page_says_miss_where_the_model_misses():
 @pytest.mark.parametrize(
     ("key", "observable", "without", "runs"),
     [
-        ("P2", "winner_wins", ("learning",), 40),
+        ("P2", "winner_wins", ("learning",), 160),
         ("P3", "rise", ("assessment",), 40),
         ("P5", "rho_duration", ("assessment",), 12),
         ("P4", "h", ("assessment", "learning", "individuality"), 4),
