@@ -11,9 +11,11 @@ from typing import Any
 import numpy as np
 import pytest
 
+from sim.parameters import load_parameters
 from sim.sensitivity.factors import assumed_factors, model_digest
 from sim.sensitivity.outcomes import OUTCOMES
 from sim.sensitivity.plan import plan_of, plan_parts
+from sim.unmeasured import accepted_sets
 from viz import sensitivity
 from viz.evidence_figures import svg
 from viz.sensitivity_figures import figures
@@ -192,6 +194,14 @@ def made(folder: Path, *, paths: int = 8, points: int = 100) -> Kept:
     return kept
 
 
+def drawn_range(name: str) -> str:
+    """The range of a number that batches draw, as the page's tables say it."""
+    row = load_parameters()[name]
+    assert row.drawn is not None
+    low, high = row.drawn
+    return f"{low:g} to {high:g} {row.unit}, log"
+
+
 @pytest.fixture(scope="module")
 def known(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     """Results of the study whose answer is known, through its file."""
@@ -220,7 +230,12 @@ def test_the_page_says_what_decides_and_what_does_not(known: dict[str, Any]) -> 
         assert wander["share"] < 0.02
     idle = len(assumed_factors()) - len(MADE)
     assert f"{idle} changed not one digit of 4 trial runs" in text
-    assert "`rest_after_chase`, which batches draw, ranks 1 for six feet less four" in text
+    assert "`harm_per_bite`, which batches draw, ranks 1 for" in text
+    fitted = sorted({*accepted_sets()[0]} & {*MADE})
+    sets = re.search(r"Of the (\d+) numbers here that calibration moved .* can be told", text)
+    assert sets is not None
+    assert int(sets.group(1)) == len(fitted)
+    assert "`rest_after_chase`" in sets.group(0)
     assert "![Which number decides what](figures/sensitivity-quiet.svg)" in text
     # rest is evenly spread, so that either tank is the better in half of the points
     less = known["quiet"]["orders"]["dose_difference"][0]
@@ -234,7 +249,7 @@ def test_tables_hold_size_spread_rank_and_shares(known: dict[str, Any]) -> None:
     at = lines.index("#### Injury dose")
     rows = [line for line in lines[at : at + 12] if line.startswith("| ")]
     cells = [cell.strip() for cell in rows[1].strip("|").split("|")]
-    assert cells[:4] == ["1", "`harm_per_bite`", "assumed", "0.00015 to 0.0024 injury, log"]
+    assert cells[:4] == ["1", "`harm_per_bite`", "assumed", drawn_range("harm_per_bite")]
     factor = float(cells[4].removeprefix("×"))
     assert factor == pytest.approx(math.exp(2.0), rel=0.05)
     assert cells[7] == "more"
