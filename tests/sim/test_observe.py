@@ -95,16 +95,16 @@ def test_acts_are_those_of_contests_chases_and_displays():
     for number in range(8):
         of = run(laboratory(meeting()), number)
         of.advance()
-        seen = of.state.seen[0]
+        seen, each = of.state.seen[0], float(of.state.par.act_time[0])
         fought = float(seen["contest_s"].sum())
         parts = seen["display_s"] + seen["biting_s"] + seen["wrestling_s"]
         assert parts.sum() == pytest.approx(fought)
         in_contest = seen["displays"].sum() + seen["bites"].sum() + seen["wrestles"].sum()
-        assert in_contest >= int(fought / 10.0) - 1
+        assert in_contest >= int(fought / each) - 1
         bites_in_chase = int(of.state.tally.bites_given.sum())
-        assert in_contest <= fought / 10.0 + bites_in_chase + of.state.tally.displays.sum() + 1
+        assert in_contest <= fought / each + bites_in_chase + of.state.tally.displays.sum() + 1
         assert seen["chases"].sum() == of.state.pair.chases.sum()
-        assert seen["wrestles"].sum() <= seen["wrestling_s"].sum() / 10.0 + 1
+        assert seen["wrestles"].sum() <= seen["wrestling_s"].sum() / each + 1
         displays += seen["displays"].sum()
         chases += seen["chases"].sum()
     assert displays > 20

@@ -111,7 +111,7 @@ def test_no_leap_lets_a_fish_attack_across_a_sheet():
     state.pair.slow[:, 2] = state.pair.slow[2, :] = 0.01
     state.tank.phase[0], state.tank.until[0] = LEAPT, state.tank.clock[0] + 600.0
     before = (state.pair.chases[:, 2].sum(), state.pair.chases.sum())
-    state.pair.exposure[0, 3], state.pair.free[0, 3], state.pair.slow[0, 3] = 50.0, 50.0, 0.01
+    state.pair.exposure[0, 3], state.pair.free[0, 3], state.pair.slow[0, 3] = 50.0, 50.0, 0.1
     state.fish.cover[:] = 0.0
     state.tally.bites_taken[:] = 0
     call(leap_piece, state, of.floor)

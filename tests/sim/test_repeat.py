@@ -277,7 +277,7 @@ def test_two_runs_share_a_draw_of_fish_but_not_their_luck():
 SHORT = Settings(
     window_s=40.0, burn_s=8.0, gap_least_s=6000.0, gap_most_s=12000.0, piece_events=4.0
 )
-UNCOMPILED_STRIDES = 2500
+UNCOMPILED_STRIDES = 3750
 
 
 def digest_of_short_history() -> str:
