@@ -1,0 +1,72 @@
+"""The pages of the app, in the order of their tabs. A page is listed once it is whole.
+
+To add one, write `viz/app/pages/<key>.py` with a component that takes the session::
+
+    @solara.component
+    def Repeat(session: Session) -> None:
+        use_session(session)          # renders again after every change of the session
+        ...
+
+and a `PageOf` below. `render` is called inside the page's layout and fills the middle column; a
+page that also has something for the other two gives `left` and `right`. The floor, the day line
+and the sentence under it belong to the frame and are the same on every page.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from viz.app.session import Session
+
+Render = Callable[["Session"], Any]
+
+
+@dataclass(frozen=True, kw_only=True)
+class PageOf:
+    """One page of the app.
+
+    Parameters
+    ----------
+    key
+        One word, lower case; ``Session.page`` while it is shown.
+    name
+        On its tab.
+    hint
+        What it is for, in a few words, for the tab's title.
+    middle
+        Fills the middle column: a component that takes the session.
+    left, right
+        Fill the other columns; None leaves them to the frame (the fish; what is known so far).
+    """
+
+    key: str
+    name: str
+    hint: str
+    middle: Render
+    left: Render | None = None
+    right: Render | None = None
+
+
+PAGES: tuple[PageOf, ...] = ()
+
+
+def page_of(key: str) -> PageOf:
+    """Return a page by its key.
+
+    Parameters
+    ----------
+    key
+        For example ``"watch"``.
+
+    Raises
+    ------
+    KeyError
+        If there is no such page.
+    """
+    for page in PAGES:
+        if page.key == key:
+            return page
+    raise KeyError(key)

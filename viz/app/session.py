@@ -1,0 +1,457 @@
+"""Session: the state of one page in the browser, and the one place where it changes.
+
+A page makes its session once (`solara.use_memo`) and hands it to everything it shows. Components
+read it, call its methods, and are told of every change by `listen`; nothing of a page is kept in
+the globals of a module, so that two pages never see each other.
+
+It needs no browser and no Solara, and is tested as it stands.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sim.errors import Problem, Refused
+from viz.app.opening import open_path, open_text, shipped
+
+if TYPE_CHECKING:
+    from sim.check import Checked
+    from sim.scenario import Scenario
+    from sim.settings import Settings
+
+MOST_TANKS = 4  # as many as one comparison takes
+FIRST_TANK = "convict-four-foot.toml"
+
+Told = Callable[[], None]
+
+
+@dataclass(frozen=True)
+class OpenTank:
+    """One tank that is open in the page.
+
+    Parameters
+    ----------
+    name
+        What it is called on screen.
+    checked
+        The scenario with its layout when it can be played, else None.
+    scenario
+        The scenario as it was last edited.
+    problems
+        What hinders it from being played; warnings are those of ``checked``.
+    file
+        Where it was opened or saved, or None.
+    changed
+        Whether it was changed since it was opened or saved.
+    saved
+        The scenario as it was opened or saved, or None when it never was.
+    """
+
+    name: str
+    checked: Checked | None
+    scenario: Scenario
+    problems: tuple[Problem, ...] = ()
+    file: Path | None = None
+    changed: bool = False
+    saved: Scenario | None = None
+
+    @property
+    def warnings(self) -> tuple[Problem, ...]:
+        """What is merely unwise."""
+        return self.checked.warnings if self.checked else ()
+
+
+@dataclass(frozen=True)
+class ShownRun:
+    """One run of a batch that Watch is to play, exactly.
+
+    Parameters
+    ----------
+    tank
+        Which tank, by its place in `Session.tanks`.
+    run
+        Its number in the batch, from 0.
+    at_day
+        Where to begin to watch (days since midnight of day 0), or None for the start.
+    seed, settings, changes
+        Those of the batch, as `viz.replay` takes them.
+    """
+
+    tank: int
+    run: int
+    at_day: float | None = None
+    seed: int | None = None
+    settings: Settings | None = None
+    changes: Mapping[str, float] = field(default_factory=dict)
+
+
+class Session:
+    """What one page in the browser holds: its tanks, which page it is on, what runs behind it.
+
+    Parameters
+    ----------
+    file
+        The file that was named on the command line; None opens the tank of the first visit.
+
+    Attributes
+    ----------
+    tanks
+        One to four open tanks; the first is the reference of a comparison.
+    picked
+        Which of them is worked on.
+    page
+        Key of the page that is shown, one of `viz.app.pages.PAGES`.
+    live
+        The `LiveTank` of the picked tank, once Watch has made it. It is closed, and None again,
+        when that tank changes or another is picked.
+    batch
+        The batch that Repeat plays or has played. It is closed, and None again, when a tank
+        changes.
+    shown
+        The run of a batch that Watch is to play, or None for a run of its own.
+    opened_with
+        What was wrong with the file of the command line; empty when all was well.
+    """
+
+    def __init__(self, file: Path | None = None) -> None:
+        self._lock = threading.RLock()
+        self._listeners: list[Told] = []
+        self._closed = False
+        self._command_file = file
+        self.page = "watch"
+        self.picked = 0
+        self.live: Any = None
+        self.batch: Any = None
+        self.shown: ShownRun | None = None
+        self.opened_with: tuple[Problem, ...] = ()
+        first = None
+        if file is not None:
+            try:
+                first = self._fresh(open_path(file), file=file)
+            except Refused as refusal:
+                self.opened_with = refusal.problems
+        self.tanks: tuple[OpenTank, ...] = (first or self._fresh(open_path(shipped(FIRST_TANK))),)
+
+    @property
+    def tank(self) -> OpenTank:
+        """The tank that is worked on."""
+        return self.tanks[self.picked]
+
+    # --- tanks --------------------------------------------------------------------------------
+
+    def replace_tank(self, index: int, scenario: Scenario, *, file: Path | None = None) -> None:
+        """Put a changed scenario in the place of a tank; it is checked, and everybody is told.
+
+        What is wrong with it does not hinder its being stored: `OpenTank.problems` says it, and
+        `OpenTank.checked` is None until it is mended.
+
+        Parameters
+        ----------
+        index
+            Which tank.
+        scenario
+            What it is now.
+        file
+            Where it was saved just now; None after an edit.
+        """
+        with self._lock:
+            before = self.tanks[index]
+            saved = scenario if file is not None else before.saved
+            after = replace(
+                _tank(scenario, name=scenario.title or before.name),
+                file=file or before.file,
+                saved=saved,
+                changed=scenario != saved,
+            )
+            self.tanks = (*self.tanks[:index], after, *self.tanks[index + 1 :])
+            if scenario != before.scenario:
+                self._stop_what_played(index)
+        self.tell()
+
+    def add_variant(self, scenario: Scenario, *, name: str) -> None:
+        """Open a further tank beside the others and work on it.
+
+        Parameters
+        ----------
+        scenario
+            The variant, whole.
+        name
+            What it is called.
+
+        Raises
+        ------
+        Refused
+            If there are four already.
+        """
+        with self._lock:
+            if len(self.tanks) == MOST_TANKS:
+                raise Refused(
+                    Problem(
+                        "tanks",
+                        f"got one more than {MOST_TANKS}; expected at most {MOST_TANKS} beside "
+                        "each other. Close one first.",
+                    )
+                )
+            title = self._unused(name)
+            scenario = scenario.model_copy(update={"title": title})
+            self.tanks = (*self.tanks, replace(_tank(scenario, name=title), changed=True))
+            self._stop_what_played(None)
+            self.picked = len(self.tanks) - 1
+        self.tell()
+
+    def close_tank(self, index: int) -> None:
+        """Close a tank, unless it is the last one.
+
+        Parameters
+        ----------
+        index
+            Which tank.
+        """
+        with self._lock:
+            if len(self.tanks) == 1:
+                return
+            self.tanks = (*self.tanks[:index], *self.tanks[index + 1 :])
+            self._stop_what_played(None)
+            self.picked = min(self.picked - (self.picked > index), len(self.tanks) - 1)
+        self.tell()
+
+    def pick(self, index: int) -> None:
+        """Work on another of the open tanks.
+
+        Parameters
+        ----------
+        index
+            Which tank.
+        """
+        with self._lock:
+            if index == self.picked or not 0 <= index < len(self.tanks):
+                return
+            self.picked = index
+            self._stop_live()
+        self.tell()
+
+    def open_file(self, path_or_text: Path | str, *, name: str = "") -> tuple[Problem, ...]:
+        """Open a scenario in the place of the picked tank; a bad one changes nothing.
+
+        Parameters
+        ----------
+        path_or_text
+            A file, or the text of one that came from the browser.
+        name
+            What the file was called there.
+
+        Returns
+        -------
+        what is wrong with it, as `holdwater check` says it; empty when it is open.
+        """
+        try:
+            if isinstance(path_or_text, Path):
+                opened = self._fresh(open_path(path_or_text), file=path_or_text)
+            else:
+                opened = self._fresh(open_text(path_or_text, name=name))
+        except Refused as refusal:
+            return refusal.problems
+        with self._lock:
+            index = self.picked
+            self.tanks = (*self.tanks[:index], opened, *self.tanks[index + 1 :])
+            self._stop_what_played(index)
+        self.tell()
+        return ()
+
+    # --- what is shown ------------------------------------------------------------------------
+
+    def go(self, page: str) -> None:
+        """Turn to a page.
+
+        Parameters
+        ----------
+        page
+            Its key.
+
+        Raises
+        ------
+        KeyError
+            If there is no such page.
+        """
+        from viz.app.pages import page_of
+
+        key = page_of(page).key
+        with self._lock:
+            if self.page == key:
+                return
+            self.page = key
+        self.tell()
+
+    def show_run(
+        self,
+        tank: int,
+        run: int,
+        *,
+        at_day: float | None = None,
+        seed: int | None = None,
+        settings: Settings | None = None,
+        changes: Mapping[str, float] | None = None,
+    ) -> None:
+        """Turn to Watch and have it play one run of a batch, the very same.
+
+        Parameters
+        ----------
+        tank
+            Which tank.
+        run
+            Number of the run in the batch, from 0.
+        at_day
+            Where to begin to watch, or None for the start.
+        seed, settings, changes
+            Those of the batch.
+        """
+        from viz.app.pages import page_of
+
+        with self._lock:
+            self._stop_live()
+            self.picked = tank
+            self.shown = ShownRun(tank, run, at_day, seed, settings, dict(changes or {}))
+            self.page = page_of("watch").key
+        self.tell()
+
+    # --- who is told --------------------------------------------------------------------------
+
+    def listen(self, callback: Told) -> Callable[[], None]:
+        """Have a function called after every change, from whichever thread made it.
+
+        Parameters
+        ----------
+        callback
+            Takes nothing; reads the session for what it wants to know.
+
+        Returns
+        -------
+        a function that ends it; may be called more than once.
+        """
+        with self._lock:
+            self._listeners.append(callback)
+
+        def stop() -> None:
+            with self._lock:
+                if callback in self._listeners:
+                    self._listeners.remove(callback)
+
+        return stop
+
+    def tell(self) -> None:
+        """Tell everybody who listens that something has changed; no lock is held meanwhile."""
+        with self._lock:
+            listeners = () if self._closed else tuple(self._listeners)
+        for callback in listeners:
+            callback()
+
+    def close(self) -> None:
+        """Stop what runs behind the page, and tell nobody any more; may be called twice."""
+        with self._lock:
+            self._closed = True
+            self._listeners.clear()
+            self._stop_what_played(None)
+
+    # --- kept over a reload -------------------------------------------------------------------
+
+    def kept(self) -> dict[str, Any]:
+        """Return what is to outlive a reload of the page, as plain values for JSON."""
+        from sim.scenario_writing import write_scenario
+
+        with self._lock:
+            return {
+                "page": self.page,
+                "picked": self.picked,
+                "tanks": [
+                    {
+                        "name": tank.name,
+                        "text": write_scenario(tank.scenario),
+                        "saved": write_scenario(tank.saved) if tank.saved else None,
+                        "of_command": tank.file is not None and tank.file == self._command_file,
+                    }
+                    for tank in self.tanks
+                ],
+            }
+
+    def restore(self, kept: Any) -> bool:
+        """Take up what was kept before a reload; what makes no sense is left as it was.
+
+        Parameters
+        ----------
+        kept
+            What `kept` returned, as it came back from the browser.
+
+        Returns
+        -------
+        whether it was taken up.
+        """
+        from viz.app.opening import tank_from_kept
+        from viz.app.pages import page_of
+
+        try:
+            entries = kept["tanks"]
+            if not isinstance(entries, list) or not 1 <= len(entries) <= MOST_TANKS:
+                return False
+            tanks = []
+            for entry in entries:
+                name, scenario, saved = tank_from_kept(entry)
+                tank = _tank(scenario, name=name)
+                file = self._command_file if entry.get("of_command") is True else None
+                tanks.append(replace(tank, file=file, saved=saved, changed=scenario != saved))
+            picked, page = kept["picked"], page_of(kept["page"]).key
+            if type(picked) is not int or not 0 <= picked < len(tanks):
+                return False
+        except (Refused, KeyError, TypeError, ValueError, AttributeError):
+            return False
+        with self._lock:
+            self._stop_what_played(None)
+            self.tanks, self.picked, self.page = tuple(tanks), picked, page
+        self.tell()
+        return True
+
+    # --- inside -------------------------------------------------------------------------------
+
+    def _fresh(self, checked: Checked, *, file: Path | None = None) -> OpenTank:
+        scenario = checked.scenario
+        stem = file.stem.replace("-", " ") if file else "A tank"
+        return OpenTank(
+            name=scenario.title or stem,
+            checked=checked,
+            scenario=scenario,
+            file=file,
+            saved=scenario,
+        )
+
+    def _unused(self, name: str) -> str:
+        taken = {tank.name for tank in self.tanks}
+        tries = [name, *(f"{name} ({number})" for number in range(2, MOST_TANKS + 2))]
+        return next(one for one in tries if one not in taken)
+
+    def _stop_what_played(self, index: int | None) -> None:
+        """Stop the batch, and the living tank if it is that one; None for any."""
+        if index is None or index == self.picked:
+            self._stop_live()
+        if self.batch is not None:
+            batch, self.batch = self.batch, None
+            batch.close()
+
+    def _stop_live(self) -> None:
+        self.shown = None
+        if self.live is not None:
+            live, self.live = self.live, None
+            live.close()
+
+
+def _tank(scenario: Scenario, *, name: str) -> OpenTank:
+    """Return a tank as it stands, whether or not it can be played."""
+    from sim.check import check_scenario
+
+    try:
+        checked = check_scenario(scenario)
+    except Refused as refusal:
+        return OpenTank(name, None, scenario, refusal.problems)
+    return OpenTank(name, checked, scenario)
