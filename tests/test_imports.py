@@ -27,7 +27,7 @@ ROWS = (
     "feeding findings scenario_rules pieces scenario_writing pairing",
     "scenario_variant placing",
     "scenario_words scenario_schema rooms",
-    "compartments",
+    "compartments fitting",
     "scenario_file layout",
     "tables check sums.volume",
     "sums.tank",

@@ -1,0 +1,1 @@
+"""Editing: a tank as a draft that is changed by hand, checked, opened and saved."""

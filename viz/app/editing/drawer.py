@@ -1,0 +1,201 @@
+"""Drawer: the pieces of the catalogue in sizes keepers know, with who fits in them until when."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from sim.fitting import Fit, Opening, fits
+from sim.pieces import Kind, Size, load_pieces
+from sim.rooms import Room
+from sim.scenario import Member, Scenario, company
+from sim.units import format_length
+
+SHELVES: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("Stones", ("rock",)),
+    ("Slate and wood", ("slate", "wood")),
+    ("Hiding places", ("cave",)),
+    ("Plants", ("plant",)),
+    ("Dividers", ("divider",)),
+    ("Equipment", ("equipment",)),
+)
+SURE = 0.995  # share of draws from which one says "fits" without a number
+
+
+@dataclass(frozen=True, slots=True)
+class Offered:
+    """One piece in one size, as it lies in the drawer.
+
+    Parameters
+    ----------
+    kind, size
+        Their names in the catalogue.
+    title
+        What it is.
+    measures
+        Its length, width and height.
+    doors
+        How many doors, and how large; empty for a solid piece.
+    fits
+        Who fits, until when, one sentence for each group of fish; empty for a solid piece.
+    group
+        What it is good for, as in `sim.pieces.GROUPS`.
+    """
+
+    kind: str
+    size: str
+    title: str
+    measures: str
+    doors: str
+    fits: tuple[str, ...]
+    group: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """Pieces of one use.
+
+    Parameters
+    ----------
+    title
+        What it holds.
+    pieces
+        In every size.
+    """
+
+    title: str
+    pieces: tuple[Offered, ...]
+
+
+def shelves(scenario: Scenario) -> tuple[Shelf, ...]:
+    """Return the whole catalogue, with who of this tank fits where.
+
+    Parameters
+    ----------
+    scenario
+        The tank: its fish and its water.
+    """
+    members = [fish for fish in company(scenario) if fish.index == 0]
+    catalogue = load_pieces().values()
+    return tuple(
+        Shelf(
+            title,
+            tuple(
+                _offered(kind, size, members=members, scenario=scenario)
+                for kind in catalogue
+                if kind.group in groups
+                for size in kind.sizes
+            ),
+        )
+        for title, groups in SHELVES
+    )
+
+
+def _offered(kind: Kind, size: Size, *, members: Sequence[Member], scenario: Scenario) -> Offered:
+    return Offered(
+        kind=kind.key,
+        size=size.name,
+        title=f"{kind.title}, {size.name}",
+        measures=measures(kind, size, scenario=scenario),
+        doors=doors_words(size.doors),
+        fits=fit_words(members, size.doors, scenario=scenario),
+        group=kind.group,
+    )
+
+
+def measures(kind: Kind, size: Size, *, scenario: Scenario) -> str:
+    """Return how large a piece is: "5.7 x 6.1 in, 5.9 in high".
+
+    Parameters
+    ----------
+    kind, size
+        Of the catalogue; a divider is cut to the tank.
+    scenario
+        The tank.
+    """
+    if kind.group == "divider":
+        return f"cut to {format_length(scenario.tank.width_m)}, as high as the tank"
+    length = format_length(size.length_m).removesuffix(" in")
+    high = (
+        "as high as the tank" if size.height_m is None else (f"{format_length(size.height_m)} high")
+    )
+    return f"{length} x {format_length(size.width_m)}, {high}"
+
+
+def doors_words(doors: Sequence[Opening]) -> str:
+    """Return how many doors there are and how large: "2 doors, 2 in wide and 1.8 in high".
+
+    Parameters
+    ----------
+    doors
+        Of one piece.
+    """
+    if not doors:
+        return ""
+    sizes = {(door.width_m, door.height_m) for door in doors}
+    number = "one door" if len(doors) == 1 else f"{len(doors)} doors"
+    if len(sizes) == 1:
+        width, height = sizes.pop()
+        return f"{number}, {format_length(width)} wide and {format_length(height)} high"
+    each = " and ".join(
+        f"{format_length(w)} by {format_length(h)}" for w, h in sorted(sizes, reverse=True)
+    )
+    return f"{number}: {each}"
+
+
+def fit_words(
+    members: Sequence[Member], doors: Sequence[Opening], *, scenario: Scenario
+) -> tuple[str, ...]:
+    """Return who passes one of the doors, and until when, one sentence for each fish.
+
+    Parameters
+    ----------
+    members
+        One fish of each group.
+    doors
+        Of one room; nothing is said of a piece without.
+    scenario
+        Its water, and whether its fish grow.
+    """
+    if not doors:
+        return ()
+    found = fits(members, doors, temperature_c=scenario.tank.temperature_c)
+    return tuple(fit_sentence(one, grows=scenario.growth) for one in found)
+
+
+def fit_sentence(fit: Fit, *, grows: bool) -> str:
+    """Return whether a fish fits and until when: "Pumice fits until about day 63, well fed".
+
+    Parameters
+    ----------
+    fit
+        As `sim.fitting` found it.
+    grows
+        Whether fish grow in the runs of this tank.
+    """
+    name, several = fit.member.group, fit.member.group != fit.member.name
+    verb = "fit" if several else "fits"
+    if fit.chance <= 1.0 - SURE:
+        return f"{name} {'do' if several else 'does'} not fit"
+    said = f"{name} {verb}"
+    if fit.chance < SURE:
+        said += f" in {100.0 * fit.chance:.0f} of 100 draws"
+    if fit.until_day is None:
+        return said
+    if grows:
+        return f"{said}, until about day {fit.until_day:.0f} when fed well"
+    return f"{said}, not full-grown (fish do not grow in these runs)"
+
+
+def room_words(scenario: Scenario, room: Room) -> tuple[str, ...]:
+    """Return who fits a hiding place that stands in the tank, and until when.
+
+    Parameters
+    ----------
+    scenario
+        The tank.
+    room
+        Of its layout; only its open doors count.
+    """
+    members = [fish for fish in company(scenario) if fish.index == 0]
+    return fit_words(members, room.doors, scenario=scenario)

@@ -1,0 +1,85 @@
+"""Shelf: the scenario files of the folders a person pointed at, the only ones that are opened."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from pathlib import Path
+
+from sim.errors import Problem, Refused
+from sim.fields import printable
+
+MOST_LISTED = 200
+
+
+def folders(*, started_in: Path, files: tuple[Path | None, ...] = ()) -> tuple[Path, ...]:
+    """Return the folders that are read and written: those of the open files, and the first one.
+
+    Parameters
+    ----------
+    started_in
+        Where the app was started.
+    files
+        Of the open tanks; None for one that stands in no file.
+    """
+    there = (*(file.parent for file in files if file is not None), started_in)
+    return tuple(dict.fromkeys(Path(os.path.realpath(folder)) for folder in there))
+
+
+def digest_of(path: Path) -> str:
+    """Return the SHA-256 of a file's bytes, in hex; empty where it cannot be read.
+
+    Parameters
+    ----------
+    path
+        Any file.
+    """
+    try:
+        return hashlib.sha256(path.read_bytes()).hexdigest()
+    except OSError:
+        return ""
+
+
+def listed(folders: tuple[Path, ...]) -> tuple[Path, ...]:
+    """Return the scenario files of folders, in the order of their names.
+
+    Parameters
+    ----------
+    folders
+        Those a person pointed at.
+    """
+    found: list[Path] = []
+    for folder in dict.fromkeys(Path(os.path.realpath(folder)) for folder in folders):
+        try:
+            there = sorted(p for p in folder.glob("*.toml") if p.is_file())
+        except OSError:
+            continue
+        found += [path for path in there if not path.name.startswith(".")]
+    return tuple(found[:MOST_LISTED])
+
+
+def path_listed(name: str, *, folders: tuple[Path, ...]) -> Path:
+    """Return the path of one of the files of `listed`.
+
+    Parameters
+    ----------
+    name
+        Its path as text.
+    folders
+        Those a person pointed at.
+
+    Raises
+    ------
+    Refused
+        If it is not among them.
+    """
+    for path in listed(folders):
+        if str(path) == name:
+            return path
+    raise Refused(
+        Problem(
+            printable(name.replace("\\", "/").rsplit("/", 1)[-1]),
+            "this is not in the folder that the app was started in, nor beside a tank that is "
+            "open; expected a file from there. Choose it as a file of your own instead.",
+        )
+    )
