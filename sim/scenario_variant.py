@@ -85,7 +85,7 @@ def source(value: Any, *, file: str) -> Sourced:
     """
     if isinstance(value, dict):
         return Sourced({key: source(part, file=file) for key, part in value.items()}, file)
-    if isinstance(value, list):
+    if isinstance(value, list | tuple):  # a tuple where it was made in memory
         return Sourced([source(part, file=file) for part in value], file)
     return Sourced(value, file)
 

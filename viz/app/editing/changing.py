@@ -110,7 +110,7 @@ def named(entries: Iterable[Any], name: str, *, what: str) -> int:
         if entry.name.lower() == name.lower():
             return index
     raise Refused(
-        Problem("", f'got "{name[:60]}", a {what} that is not here; expected one of this tank.')
+        Problem("", f'got "{name[:60]}", {_a(what)} that is not here; expected one of this tank.')
     )
 
 
@@ -145,3 +145,7 @@ def free_name(stem: str, taken: Iterable[str]) -> str:
     return next(
         name for number in range(2, 10_000) if (name := f"{stem} {number}").lower() not in used
     )
+
+
+def _a(noun: str) -> str:
+    return f"{'an' if noun[0] in 'aeiou' else 'a'} {noun}"

@@ -144,7 +144,12 @@ def _fish(first: Scenario, second: Scenario) -> Iterator[Difference]:
         if key not in new:
             yield Difference("fish", f"There are fewer fish: {group_words(group)}.")
         else:
-            yield from _table(group, new[key], group.name, what="fish", skip=("name",))
+            other, skip = new[key], ("name", "length_m", "length_about")
+            before, after = _length(group), _length(other)
+            if before != after:
+                words = f"{_cap(group.name)}: length {after} instead of {before}."
+                yield Difference("fish", words)
+            yield from _table(group, other, group.name, what="fish", skip=skip)
 
 
 def group_words(group: FishGroup) -> str:
@@ -156,6 +161,12 @@ def group_words(group: FishGroup) -> str:
         Of a scenario.
     """
     return group.name if group.count == 1 else f"{group.name} ({group.count})"
+
+
+def _length(group: FishGroup) -> str:
+    if group.length_m is None:
+        return "adult"
+    return f"{'about ' if group.length_about else ''}{format_length(group.length_m)}"
 
 
 def _entries(what: str, old: tuple[Any, ...], new: tuple[Any, ...]) -> Iterator[Difference]:
@@ -206,7 +217,7 @@ def _keys(table: Any) -> tuple[str, ...]:
 def _value(key: str, value: Any) -> str:
     """A value as a keeper reads it."""
     if value is None or value == () or value == "":
-        return "adult" if key == "length_m" else "none"
+        return "none"
     if isinstance(value, bool):
         return "yes" if value else "no"
     if key.endswith("_m") and isinstance(value, float):
@@ -215,6 +226,8 @@ def _value(key: str, value: Any) -> str:
         return format_temperature(value)
     if key.endswith("_h") and isinstance(value, float):
         return format_clock(value)
+    if key in ("share", "share_of_mass", "injury") and isinstance(value, float):
+        return f"{100.0 * value:g} %"
     if isinstance(value, float):
         return f"{value:g}"
     if isinstance(value, tuple) and len(value) == 2 and all(isinstance(v, float) for v in value):

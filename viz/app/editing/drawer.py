@@ -37,7 +37,7 @@ class Offered:
     doors
         How many doors, and how large; empty for a solid piece.
     fits
-        Who fits, until when, one sentence for each group of fish; empty for a solid piece.
+        Who fits, and until when; empty for a solid piece.
     group
         What it is good for, as in `sim.pieces.GROUPS`.
     """
@@ -47,7 +47,7 @@ class Offered:
     title: str
     measures: str
     doors: str
-    fits: tuple[str, ...]
+    fits: str
     group: str
 
 
@@ -84,18 +84,26 @@ def shelves(scenario: Scenario) -> tuple[Shelf, ...]:
                 _offered(kind, size, members=members, scenario=scenario)
                 for kind in catalogue
                 if kind.group in groups
-                for size in kind.sizes
+                for size in _sizes(kind, scenario)
             ),
         )
         for title, groups in SHELVES
     )
 
 
+def _sizes(kind: Kind, scenario: Scenario) -> tuple[Size, ...]:
+    """The sizes worth a place: of a divider, which is cut to the tank, the one it takes."""
+    if kind.group != "divider":
+        return kind.sizes
+    width_m = scenario.tank.width_m
+    return (min(kind.sizes, key=lambda size: abs(size.length_m - width_m)),)
+
+
 def _offered(kind: Kind, size: Size, *, members: Sequence[Member], scenario: Scenario) -> Offered:
     return Offered(
         kind=kind.key,
         size=size.name,
-        title=f"{kind.title}, {size.name}",
+        title=kind.title if kind.group == "divider" else f"{kind.title}, {size.name}",
         measures=measures(kind, size, scenario=scenario),
         doors=doors_words(size.doors),
         fits=fit_words(members, size.doors, scenario=scenario),
@@ -143,10 +151,8 @@ def doors_words(doors: Sequence[Opening]) -> str:
     return f"{number}: {each}"
 
 
-def fit_words(
-    members: Sequence[Member], doors: Sequence[Opening], *, scenario: Scenario
-) -> tuple[str, ...]:
-    """Return who passes one of the doors, and until when, one sentence for each fish.
+def fit_words(members: Sequence[Member], doors: Sequence[Opening], *, scenario: Scenario) -> str:
+    """Return who passes one of the doors, and until when, in a sentence.
 
     Parameters
     ----------
@@ -157,37 +163,38 @@ def fit_words(
     scenario
         Its water, and whether its fish grow.
     """
-    if not doors:
-        return ()
+    if not doors or not members:
+        return ""
     found = fits(members, doors, temperature_c=scenario.tank.temperature_c)
-    return tuple(fit_sentence(one, grows=scenario.growth) for one in found)
+    inside = [one for one in found if one.chance > 1.0 - SURE]
+    outside = [one.member.group for one in found if one.chance <= 1.0 - SURE]
+    if not inside:
+        return "Nobody here fits."
+    if not outside and all(one.chance >= SURE and one.until_day is None for one in inside):
+        return "Everybody here fits."
+    said = f"Room for {_listed([_fit(one, grows=scenario.growth) for one in inside])}"
+    return f"{said}; too large: {_listed(outside)}." if outside else f"{said}."
 
 
-def fit_sentence(fit: Fit, *, grows: bool) -> str:
-    """Return whether a fish fits and until when: "Pumice fits until about day 63, well fed".
+def _listed(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
-    Parameters
-    ----------
-    fit
-        As `sim.fitting` found it.
-    grows
-        Whether fish grow in the runs of this tank.
-    """
-    name, several = fit.member.group, fit.member.group != fit.member.name
-    verb = "fit" if several else "fits"
-    if fit.chance <= 1.0 - SURE:
-        return f"{name} {'do' if several else 'does'} not fit"
-    said = f"{name} {verb}"
+
+def _fit(fit: Fit, *, grows: bool) -> str:
+    """A fish that fits, with how surely and until when: "Pumice (until about day 63)"."""
+    said = []
     if fit.chance < SURE:
-        said += f" in {100.0 * fit.chance:.0f} of 100 draws"
-    if fit.until_day is None:
-        return said
-    if grows:
-        return f"{said}, until about day {fit.until_day:.0f} when fed well"
-    return f"{said}, not full-grown (fish do not grow in these runs)"
+        said.append(f"in {100.0 * fit.chance:.0f} of 100 draws")
+    if fit.until_day is not None:
+        if grows:
+            said.append(f"until about day {fit.until_day:.0f}, fed well")
+        else:
+            said.append("but not full-grown; fish do not grow in these runs")
+    name = fit.member.group
+    return f"{name} ({'; '.join(said)})" if said else name
 
 
-def room_words(scenario: Scenario, room: Room) -> tuple[str, ...]:
+def room_words(scenario: Scenario, room: Room) -> str:
     """Return who fits a hiding place that stands in the tank, and until when.
 
     Parameters

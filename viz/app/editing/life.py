@@ -74,7 +74,7 @@ def add_event(scenario: Scenario, *, do: str, on_day: float, **values: Any) -> S
     return rebuilt(scenario, events=(*scenario.events, event))
 
 
-def change_event(scenario: Scenario, name: str, **values: Any) -> Scenario:
+def change_event(scenario: Scenario, name: str, /, **values: Any) -> Scenario:
     """Return a tank with an event changed, for instance to another day.
 
     Parameters

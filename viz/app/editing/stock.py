@@ -96,7 +96,7 @@ def group_of(scenario: Scenario, fish: str) -> FishGroup:
     )
 
 
-def change_fish(scenario: Scenario, name: str, **values: Any) -> Scenario:
+def change_fish(scenario: Scenario, name: str, /, **values: Any) -> Scenario:
     """Return a tank with a group of fish changed; what speaks of it follows a new name.
 
     Parameters
