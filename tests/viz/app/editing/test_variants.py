@@ -11,7 +11,6 @@ from viz.app.editing.differences import differences, told
 from viz.app.editing.variants import one_things
 from viz.app.editing.verdict import judge
 
-
 ORDER = ("First", "Second", "Third")
 
 
