@@ -11,82 +11,25 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sim.errors import Problem, Refused
+from viz.app.keeping import found_in, kept_of
+from viz.app.open_tank import Look, OpenTank, ShownRun, opened, tank_of
 from viz.app.opening import open_path, open_text, shipped
 
 if TYPE_CHECKING:
-    from sim.check import Checked
     from sim.scenario import Scenario
     from sim.settings import Settings
+
+__all__ = ["Look", "OpenTank", "Session", "ShownRun"]
 
 MOST_TANKS = 4  # as many as one comparison takes
 FIRST_TANK = "convict-four-foot.toml"
 
 Told = Callable[[], None]
-
-
-@dataclass(frozen=True)
-class OpenTank:
-    """One tank that is open in the page.
-
-    Parameters
-    ----------
-    name
-        What it is called on screen.
-    checked
-        The scenario with its layout when it can be played, else None.
-    scenario
-        The scenario as it was last edited.
-    problems
-        What hinders it from being played; warnings are those of ``checked``.
-    file
-        Where it was opened or saved, or None.
-    changed
-        Whether it was changed since it was opened or saved.
-    saved
-        The scenario as it was opened or saved, or None when it never was.
-    """
-
-    name: str
-    checked: Checked | None
-    scenario: Scenario
-    problems: tuple[Problem, ...] = ()
-    file: Path | None = None
-    changed: bool = False
-    saved: Scenario | None = None
-
-    @property
-    def warnings(self) -> tuple[Problem, ...]:
-        """What is merely unwise."""
-        return self.checked.warnings if self.checked else ()
-
-
-@dataclass(frozen=True)
-class ShownRun:
-    """One run of a batch that Watch is to play, exactly.
-
-    Parameters
-    ----------
-    tank
-        Which tank, by its place in `Session.tanks`.
-    run
-        Its number in the batch, from 0.
-    at_day
-        Where to begin to watch (days since midnight of day 0), or None for the start.
-    seed, settings, changes
-        Those of the batch, as `viz.replay` takes them.
-    """
-
-    tank: int
-    run: int
-    at_day: float | None = None
-    seed: int | None = None
-    settings: Settings | None = None
-    changes: Mapping[str, float] = field(default_factory=dict)
 
 
 class Session:
@@ -115,26 +58,40 @@ class Session:
         The run of a batch that Watch is to play, or None for a run of its own.
     opened_with
         What was wrong with the file of the command line; empty when all was well.
+    command_file
+        The file that was named on the command line, or None.
+    sentence
+        The last event, for the line under the floor.
+    look
+        How the page is to look.
+    arrived
+        Whether the browser has said what it kept; nothing is shown before.
+    first_time
+        Whether this browser opens the app for the first time.
     """
 
     def __init__(self, file: Path | None = None) -> None:
         self._lock = threading.RLock()
         self._listeners: list[Told] = []
         self._closed = False
-        self._command_file = file
+        self.command_file = file
         self.page = "watch"
         self.picked = 0
         self.live: Any = None
         self.batch: Any = None
         self.shown: ShownRun | None = None
         self.opened_with: tuple[Problem, ...] = ()
+        self.sentence = ""
+        self.look = Look()
+        self.arrived = False
+        self.first_time = False
         first = None
         if file is not None:
             try:
-                first = self._fresh(open_path(file), file=file)
+                first = opened(open_path(file), file=file)
             except Refused as refusal:
                 self.opened_with = refusal.problems
-        self.tanks: tuple[OpenTank, ...] = (first or self._fresh(open_path(shipped(FIRST_TANK))),)
+        self.tanks: tuple[OpenTank, ...] = (first or opened(open_path(shipped(FIRST_TANK))),)
 
     @property
     def tank(self) -> OpenTank:
@@ -162,7 +119,7 @@ class Session:
             before = self.tanks[index]
             saved = scenario if file is not None else before.saved
             after = replace(
-                _tank(scenario, name=scenario.title or before.name),
+                tank_of(scenario, name=scenario.title or before.name),
                 file=file or before.file,
                 saved=saved,
                 changed=scenario != saved,
@@ -198,7 +155,7 @@ class Session:
                 )
             title = self._unused(name)
             scenario = scenario.model_copy(update={"title": title})
-            self.tanks = (*self.tanks, replace(_tank(scenario, name=title), changed=True))
+            self.tanks = (*self.tanks, replace(tank_of(scenario, name=title), changed=True))
             self._stop_what_played(None)
             self.picked = len(self.tanks) - 1
         self.tell()
@@ -250,14 +207,14 @@ class Session:
         """
         try:
             if isinstance(path_or_text, Path):
-                opened = self._fresh(open_path(path_or_text), file=path_or_text)
+                opening = opened(open_path(path_or_text), file=path_or_text)
             else:
-                opened = self._fresh(open_text(path_or_text, name=name))
+                opening = opened(open_text(path_or_text, name=name))
         except Refused as refusal:
             return refusal.problems
         with self._lock:
             index = self.picked
-            self.tanks = (*self.tanks[:index], opened, *self.tanks[index + 1 :])
+            self.tanks = (*self.tanks[:index], opening, *self.tanks[index + 1 :])
             self._stop_what_played(index)
         self.tell()
         return ()
@@ -284,6 +241,32 @@ class Session:
             if self.page == key:
                 return
             self.page = key
+        self.tell()
+
+    def say(self, sentence: str) -> None:
+        """Put the last event under the floor, where a screen reader hears it.
+
+        Parameters
+        ----------
+        sentence
+            The event; the same once more tells nobody.
+        """
+        with self._lock:
+            if self.sentence == sentence:
+                return
+            self.sentence = sentence
+        self.tell()
+
+    def change_look(self, look: Look) -> None:
+        """Change how the page looks.
+
+        Parameters
+        ----------
+        look
+            How it is to look.
+        """
+        with self._lock:
+            self.look = look
         self.tell()
 
     def show_run(
@@ -358,24 +341,27 @@ class Session:
 
     # --- kept over a reload -------------------------------------------------------------------
 
+    def arrive(self, *, look: Look, kept: Any, been: bool) -> None:
+        """Take up what the browser has kept; the page is shown from then on.
+
+        Parameters
+        ----------
+        look
+            How the page is to look.
+        kept
+            What `kept` returned before a reload, or nothing of the kind.
+        been
+            Whether this browser has opened the app before.
+        """
+        self.restore(kept)
+        with self._lock:
+            self.look, self.arrived, self.first_time = look, True, not been
+        self.tell()
+
     def kept(self) -> dict[str, Any]:
         """Return what is to outlive a reload of the page, as plain values for JSON."""
-        from sim.scenario_writing import write_scenario
-
         with self._lock:
-            return {
-                "page": self.page,
-                "picked": self.picked,
-                "tanks": [
-                    {
-                        "name": tank.name,
-                        "text": write_scenario(tank.scenario),
-                        "saved": write_scenario(tank.saved) if tank.saved else None,
-                        "of_command": tank.file is not None and tank.file == self._command_file,
-                    }
-                    for tank in self.tanks
-                ],
-            }
+            return kept_of(self)
 
     def restore(self, kept: Any) -> bool:
         """Take up what was kept before a reload; what makes no sense is left as it was.
@@ -389,24 +375,10 @@ class Session:
         -------
         whether it was taken up.
         """
-        from viz.app.opening import tank_from_kept
-        from viz.app.pages import page_of
-
-        try:
-            entries = kept["tanks"]
-            if not isinstance(entries, list) or not 1 <= len(entries) <= MOST_TANKS:
-                return False
-            tanks = []
-            for entry in entries:
-                name, scenario, saved = tank_from_kept(entry)
-                tank = _tank(scenario, name=name)
-                file = self._command_file if entry.get("of_command") is True else None
-                tanks.append(replace(tank, file=file, saved=saved, changed=scenario != saved))
-            picked, page = kept["picked"], page_of(kept["page"]).key
-            if type(picked) is not int or not 0 <= picked < len(tanks):
-                return False
-        except (Refused, KeyError, TypeError, ValueError, AttributeError):
+        found = found_in(kept, self, most=MOST_TANKS)
+        if found is None:
             return False
+        tanks, picked, page = found
         with self._lock:
             self._stop_what_played(None)
             self.tanks, self.picked, self.page = tuple(tanks), picked, page
@@ -414,17 +386,6 @@ class Session:
         return True
 
     # --- inside -------------------------------------------------------------------------------
-
-    def _fresh(self, checked: Checked, *, file: Path | None = None) -> OpenTank:
-        scenario = checked.scenario
-        stem = file.stem.replace("-", " ") if file else "A tank"
-        return OpenTank(
-            name=scenario.title or stem,
-            checked=checked,
-            scenario=scenario,
-            file=file,
-            saved=scenario,
-        )
 
     def _unused(self, name: str) -> str:
         taken = {tank.name for tank in self.tanks}
@@ -444,14 +405,3 @@ class Session:
         if self.live is not None:
             live, self.live = self.live, None
             live.close()
-
-
-def _tank(scenario: Scenario, *, name: str) -> OpenTank:
-    """Return a tank as it stands, whether or not it can be played."""
-    from sim.check import check_scenario
-
-    try:
-        checked = check_scenario(scenario)
-    except Refused as refusal:
-        return OpenTank(name, None, scenario, refusal.problems)
-    return OpenTank(name, checked, scenario)

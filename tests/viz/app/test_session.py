@@ -12,7 +12,7 @@ from sim.scenario import Piece, Scenario
 from tests.viz.commands import SMALL
 from viz.app import pages
 from viz.app.opening import open_text, shipped
-from viz.app.session import MOST_TANKS, Session
+from viz.app.session import MOST_TANKS, Look, Session
 
 
 class Runs:
@@ -237,6 +237,34 @@ def test_who_stopped_listening_is_told_no_more(small: Path) -> None:
     assert told == [1]
 
 
+def test_a_sentence_is_told_once(small: Path) -> None:
+    session = Session(small)
+    told: list[str] = []
+    session.listen(lambda: told.append(session.sentence))
+    session.say("Flint has taken the pot.")
+    session.say("Flint has taken the pot.")
+    assert told == ["Flint has taken the pot."]
+
+
+def test_how_it_looks_comes_back_and_nonsense_does_not() -> None:
+    look = Look(shade="dark", large=True, gentle=True)
+    assert Look.of(json.loads(json.dumps(look.plain()))) == look
+    for nonsense in (None, [], "dark", {"shade": "pink", "large": 1}, {"gentle": "true"}):
+        assert Look.of(nonsense) == Look()
+
+
+@pytest.mark.usefixtures("two_pages")
+def test_it_is_shown_once_the_browser_has_answered_whatever_that_was(small: Path) -> None:
+    for kept in (None, {"tanks": "nonsense"}):
+        session = Session(small)
+        assert not session.arrived
+        session.arrive(look=Look(shade="dark"), kept=kept, been=False)
+        assert session.arrived
+        assert session.first_time
+        assert session.look.shade == "dark"
+        assert session.tank.name == "Small tank"
+
+
 def test_closing_stops_what_runs_and_tells_nobody(small: Path) -> None:
     session = Session(small)
     session.live, session.batch = live, batch = Runs(), Runs()
@@ -291,6 +319,17 @@ def test_what_comes_back_spoilt_changes_nothing(small: Path, spoil) -> None:  # 
     before = session.tanks
     assert not session.restore(spoil(session.kept()))
     assert session.tanks is before
+
+
+@pytest.mark.usefixtures("two_pages")
+def test_what_was_unsaved_stands_beside_another_file_that_was_asked_for_since(small: Path) -> None:
+    session = Session()
+    session.add_variant(session.tank.scenario, name="In the making")
+    again = Session(small)
+    assert again.restore(session.kept())
+    assert [tank.name for tank in again.tanks] == ["Small tank", "In the making"]
+    assert again.tank.file == small
+    assert again.tanks[1].changed
 
 
 @pytest.mark.usefixtures("two_pages")

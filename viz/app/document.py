@@ -1,0 +1,77 @@
+"""The document a browser gets: that of Solara, with what the app needs otherwise.
+
+Solara's template is taken as it is and changed at marked places, each of which must be there
+exactly once; its version is pinned, and a test renders it. What changes: the language is named, a
+reader may zoom, no traceback is ever shown, the app's look comes in, a lost connection is told in
+words, and every script carries the number that the content policy asks for.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from importlib.resources import files
+
+LOST = """<div class="hw-lost" role="alert"
+ v-if="connectionStatus != 'connected' && wasConnected && !needsRefresh">
+The connection to the program is lost. The tank is asked for again; if this stays, look whether the
+program still runs. Nothing you changed is gone.</div>"""
+
+GONE = """<div class="hw-lost" role="alert" v-if="needsRefresh || cancelAutoRefresh">
+<span>The program was started anew, or this page slept too long. What you changed was kept.</span>
+<button type="button" class="hw-button hw-main" @click="reload()">Open the tank again</button></div>
+"""
+
+FILLING = """<div v-if="loading" id="loader-container"><p class="hw-filling" role="status">
+Filling the tank</p></div>"""
+
+_VIEWPORT = (
+    'content="width=device-width, initial-scale=1, maximum-scale=1, user-scalable=no, minimal-ui"'
+)
+# What is replaced, as a pattern, and by what.
+_CHANGES: tuple[tuple[str, str], ...] = (
+    (r"<html>", '<html lang="en">'),
+    (re.escape(_VIEWPORT), 'content="width=device-width, initial-scale=1"'),
+    (
+        r'<link rel="icon" type="image/png"[^>]*>\s*<link rel="icon" type="image/svg\+xml"[^>]*>',
+        '<link rel="icon" type="image/svg+xml" href="/static/assets/icon.svg">',
+    ),
+    (r"var debug = true;", "var debug = false;"),
+    (r'<v-alert v-if="needsRefresh \|\| cancelAutoRefresh".*?</v-alert>', GONE),
+    (r'<v-overlay style="z-index: 100002;".*?</v-overlay>', LOST),
+    (r'<div v-if="loading" id="loader-container">.*?</v-card>\s*</div>', FILLING),
+    (r"</head>", '<link rel="stylesheet" href="/static/assets/theme.css?v={css}">\n</head>'),
+)
+
+
+class Unexpected(Exception):  # noqa: N818  (read as a sentence)
+    """Solara's document is not the one this module knows."""
+
+
+def theme_css() -> bytes:
+    """Return the app's style sheet."""
+    return files("viz.app").joinpath("look/theme.css").read_bytes()
+
+
+def changed(document: str, *, nonce: str) -> str:
+    """Return Solara's document with the app's changes.
+
+    Parameters
+    ----------
+    document
+        As `solara.server.server.read_root` renders it.
+    nonce
+        For its scripts.
+
+    Raises
+    ------
+    Unexpected
+        If a place is not there, or there twice.
+    """
+    css = hashlib.md5(theme_css(), usedforsecurity=False).hexdigest()
+    for pattern, words in _CHANGES:
+        new = words.replace("{css}", css).replace("\\", r"\\")
+        document, count = re.subn(pattern, new, document, flags=re.DOTALL)
+        if count != 1:
+            raise Unexpected(f"found {count} times: {pattern}")
+    return re.sub(r"<script(?=[\s>])", f'<script nonce="{nonce}"', document)

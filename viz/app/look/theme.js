@@ -1,0 +1,56 @@
+// Before the first paint: how the page looks, as this browser has kept it. Sets the colours of
+// Solara's own parts, too.
+vuetifyThemes = {
+  light: {
+    dark: false,
+    colors: {
+      background: "#f1ece1", surface: "#fbf9f4", primary: "#2a6076", secondary: "#5b6a71",
+      error: "#8f3b2a", info: "#2a6076", success: "#2a6076", warning: "#8a6420",
+    },
+  },
+  dark: {
+    dark: true,
+    colors: {
+      background: "#0e1c23", surface: "#152a34", primary: "#7fb6cd", secondary: "#9aa9b0",
+      error: "#e59a86", info: "#7fb6cd", success: "#7fb6cd", warning: "#d9b877",
+    },
+  },
+};
+
+(() => {
+  const page = document.documentElement;
+  const device = matchMedia("(prefers-color-scheme: dark)");
+  let look = {};
+  try {
+    look = JSON.parse(localStorage.getItem("holdwater.look")) ?? {};
+    localStorage.removeItem(":solara:theme.variant");
+  } catch {
+    // nothing kept
+  }
+
+  function isDark() {
+    return look.shade === "dark" || (look.shade !== "light" && device.matches);
+  }
+
+  function show() {
+    page.dataset.shade = isDark() ? "dark" : "light";
+    page.dataset.type = look.large ? "large" : "usual";
+    page.dataset.gentle = look.gentle ? "yes" : "no";
+    theme.variant = page.dataset.shade;
+    const global = globalThis.app?.$vuetify?.theme?.global;
+    if (global && global.name && typeof global.name === "object") {
+      global.name.value = page.dataset.shade;
+    } else if (global) {
+      global.name = page.dataset.shade;
+    }
+    page.dispatchEvent(new CustomEvent("holdwater-look", { detail: { ...page.dataset } }));
+  }
+
+  // The page's own half calls it when something is chosen; the floor listens to the event.
+  globalThis.holdwaterLook = (chosen) => {
+    look = chosen;
+    show();
+  };
+  device.addEventListener("change", show);
+  show();
+})();
