@@ -56,13 +56,30 @@ def check_file(path: str | os.PathLike[str]) -> Checked:
     ------
     Refused : with every problem of the file at once, and the warnings.
     """
-    reading = gather(path)
+    return check_reading(gather(path), file=os.fspath(path))
+
+
+def check_reading(reading: Reading, *, file: str) -> Checked:
+    """Check a scenario as far as it could be read.
+
+    Parameters
+    ----------
+    reading : of `sim.scenario_file`.
+    file : what its sentences call it.
+
+    Returns
+    -------
+    the scenario, its layout and the warnings.
+
+    Raises
+    ------
+    Refused : with every problem at once, and the warnings.
+    """
     problems = list(reading.problems)
     warnings: list[Problem] = []
     layout = None
     scenario = reading.scenario
     if scenario is not None:
-        file = os.fspath(path)
         layout, found, warnings = _geometry(scenario, reading)
         problems += _in_file(found, file)
         members = () if "fish" in reading.placeheld else company(scenario)

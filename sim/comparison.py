@@ -160,15 +160,7 @@ class Comparison:
 
     def matched(self, other: int) -> tuple[tuple[int, int], ...]:
         """Return the fish that live in both, as their places in the reference and in the other."""
-        there = {
-            (member.group, member.index): j
-            for j, member in enumerate(self.summaries[other].members)
-        }
-        return tuple(
-            (i, there[member.group, member.index])
-            for i, member in enumerate(self.summaries[0].members)
-            if (member.group, member.index) in there
-        )
+        return matched_fish(self.summaries[0], self.summaries[other])
 
     def unmatched(self, other: int) -> tuple[tuple[Member, ...], tuple[Member, ...]]:
         """Return the fish that live in the reference alone, and in the other alone."""
@@ -208,15 +200,43 @@ class Comparison:
 
     def _columns(self, name: str, other: int) -> tuple[Vector, Vector]:
         """Return a measure of each run in both designs, of the fish that live in both."""
-        both = self.matched(other)
-        found = []
-        for side, summary in enumerate((self.summaries[0], self.summaries[other])):
-            if name not in OF_FISH or len(both) == len(summary.members):
-                column = summary.run_column(name)
-            else:
-                column = summary.column_for(name, [pair[side] for pair in both])
-            found.append(np.asarray(column, dtype=np.float64))
-        return found[0], found[1]
+        return paired_columns(name, self.summaries[0], self.summaries[other])
+
+
+def matched_fish(first: Summary, second: Summary) -> tuple[tuple[int, int], ...]:
+    """Return the fish that live in both tanks, as their places in each."""
+    there = {(member.group, member.index): j for j, member in enumerate(second.members)}
+    return tuple(
+        (i, there[member.group, member.index])
+        for i, member in enumerate(first.members)
+        if (member.group, member.index) in there
+    )
+
+
+def paired_columns(name: str, first: Summary, second: Summary) -> tuple[Vector, Vector]:
+    """Return a measure of each run in two tanks, of the fish that live in both.
+
+    Parameters
+    ----------
+    name
+        One of `sim.figures.MEASURES`.
+    first, second
+        Of as many runs with the same seed.
+
+    Returns
+    -------
+    ndarray, ndarray
+        Shape (n_runs,) each.
+    """
+    both = matched_fish(first, second)
+    found = []
+    for side, summary in enumerate((first, second)):
+        if name not in OF_FISH or len(both) == len(summary.members):
+            column = summary.run_column(name)
+        else:
+            column = summary.column_for(name, [pair[side] for pair in both])
+        found.append(np.asarray(column, dtype=np.float64))
+    return found[0], found[1]
 
 
 def compare(

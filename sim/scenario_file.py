@@ -7,6 +7,7 @@ import json
 import os
 import stat
 import tomllib
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -82,13 +83,46 @@ def gather(path: str | os.PathLike[str]) -> Reading:
     what could be read, and every problem.
     """
     try:
-        tree, problems, question = _read_chain(Path(path))
+        tree, problems = read_tree(path)
     except Refused as refusal:
         return Reading(None, refusal.problems)
-    plain = tree.plain()
-    if question and "question" not in plain:
-        plain["question"] = question
-    scenario, found, placeheld, positions = _validate(plain)
+    return reading_of(tree, problems=problems)
+
+
+def read_tree(path: str | os.PathLike[str]) -> tuple[Sourced, list[Problem]]:
+    """Read a file and those it is based on as one table, not yet checked.
+
+    Parameters
+    ----------
+    path : a TOML file.
+
+    Returns
+    -------
+    the table, with the question of its first lines as a value, and the problems of merging.
+
+    Raises
+    ------
+    Refused : if it cannot be read.
+    """
+    tree, problems, question = _read_chain(Path(path))
+    if question and "question" not in tree.value:
+        tree.value["question"] = Sourced(question, tree.file)
+    return tree, problems
+
+
+def reading_of(tree: Sourced, *, problems: Sequence[Problem] = ()) -> Reading:
+    """Check a table that was read, keeping what is right when something is wrong.
+
+    Parameters
+    ----------
+    tree : the merged table.
+    problems : of reading it.
+
+    Returns
+    -------
+    what could be read, and every problem.
+    """
+    scenario, found, placeheld, positions = _validate(tree.plain())
     if scenario is not None:
         more = faults(scenario)
         found += [
@@ -96,8 +130,8 @@ def gather(path: str | os.PathLike[str]) -> Reading:
             for place, sentence in more
             if place[0] not in placeheld and not _hangs_on(place, placeheld.union(positions))
         ]
-    problems += problems_of(found, tree=tree)
-    return Reading(scenario, tuple(problems), placeheld, tree, positions)
+    every = (*problems, *problems_of(found, tree=tree))
+    return Reading(scenario, every, placeheld, tree, positions)
 
 
 def _hangs_on(place: Place, incomplete: frozenset[str]) -> bool:

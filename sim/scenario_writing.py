@@ -9,7 +9,7 @@ import tomli_w
 from pydantic import BaseModel
 
 from sim.fields import file_key
-from sim.scenario import Scenario
+from sim.scenario import Piece, Scenario
 from sim.units import UnitError, parse_angle, parse_length, parse_temperature
 
 _PLACES = ("outline", "spots")
@@ -30,6 +30,20 @@ def write_scenario(scenario: Scenario) -> str:
     table = _table(scenario)
     question = table.pop("question", "")
     return "".join(f"# {line}\n" for line in _two_lines(question)) + tomli_w.dumps(table)
+
+
+def piece_table(piece: Piece) -> dict[str, Any]:
+    """A piece as the entry of a file: its keys, whose values are not the default.
+
+    Parameters
+    ----------
+    piece : of a checked scenario.
+
+    Returns
+    -------
+    keys and values as TOML gives them.
+    """
+    return _table(piece)
 
 
 def _two_lines(text: str) -> list[str]:

@@ -16,7 +16,7 @@ ROWS = (
     "data errors formats compiler territory ways statistics elo slices",
     "units draws raster species_check parameters dominance paired survival spread records",
     "fields tanks species figures state temperature",
-    "care naming verdict settings unmeasured",
+    "care naming verdict settings unmeasured varying",
     # Keeper's sums: on a scenario as it stands, no part of a run.
     "sums",
     "sums.assumed sums.density sums.load sums.nitrate sums.ammonia sums.oxygen sums.unionised",
@@ -29,7 +29,8 @@ ROWS = (
     "scenario_words scenario_schema rooms",
     "compartments fitting",
     "scenario_file layout",
-    "tables check sums.volume",
+    "tables check sums.volume more_caves",
+    "varied",
     "sums.tank",
     # Rules: one behaviour a file, from what is perceived to what advances the tank.
     "rules rules.codes",
@@ -73,6 +74,8 @@ ROWS = (
     "sensitivity.playing sensitivity.screening sensitivity.emulator",
     "sensitivity.indices",
     "comparison",
+    "sweep",
+    "response",
 )
 ROW_OF = {module: k for k, row in enumerate(ROWS) for module in row.split()}
 

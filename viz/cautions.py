@@ -20,6 +20,11 @@ ABSOLUTE_ALONE = (
     "level as rough, and compare with a second tank to learn which is the calmer."
 )
 
+ABSOLUTE_SWEEP = (
+    "How many fish are hurt hangs on an assumed harm per bite that no paper settles. All points "
+    "share it, so which of them is the calmer rests on firmer ground than how bad any of them is."
+)
+
 # shown under the keeper's sums; each line stands alone
 SUMS_CAUTIONS: tuple[str, ...] = (
     "A filled tank weighs more than a floor may bear: ask a structural engineer about the building "

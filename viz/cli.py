@@ -171,6 +171,92 @@ def run(
 
 
 @app.command()
+def sweep(
+    file: File,
+    vary: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--vary",
+            metavar="KEY=VALUES",
+            help='A key of the scenario and its values: tank.length="4 ft,5 ft,6 ft", '
+            "fish.NAME.count=2..8, hardscape.caves=0..6; repeatable.",
+        ),
+    ] = None,
+    plan: Annotated[
+        str,
+        typer.Option("--plan", metavar="PLAN", help="full (all combinations) or latin."),
+    ] = "full",
+    points: Annotated[
+        str | None, typer.Option("--points", metavar="N", help="Points of a latin plan.")
+    ] = None,
+    runs: Runs = "100",
+    precision: Annotated[
+        str | None,
+        typer.Option(
+            "--precision",
+            metavar="WIDTH",
+            help="Play each point until half its interval is as narrow: 0.05, or dose=0.2.",
+        ),
+    ] = None,
+    most_runs: Annotated[
+        str | None,
+        typer.Option(
+            "--most-runs", metavar="N", help="With --precision: at most so many of each point."
+        ),
+    ] = None,
+    outcome: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--outcome",
+            metavar="NAME",
+            help="What to tell, instead of dose and serious; repeatable.",
+        ),
+    ] = None,
+    days: Days = None,
+    seed: Seed = None,
+    workers: Workers = None,
+    watch: Watch = "auto",
+    injury_scale: InjuryScale = None,
+    hold_assumed: HoldAssumed = False,
+    changes: Changes = None,
+    without: Without = None,
+    json: Json = None,
+    csv: Csv = None,
+    parquet: Annotated[
+        Path | None,
+        typer.Option("--parquet", metavar="DIR", help="Also write the tables as Parquet."),
+    ] = None,
+    figure: Annotated[
+        Path | None,
+        typer.Option(
+            "--figure", metavar="FILE", help="Also draw the response, as .png, .svg or .pdf."
+        ),
+    ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "-o",
+            "--out",
+            metavar="DIR",
+            help="Write everything there: tables, figure, JSON, each tank.",
+        ),
+    ] = None,
+) -> None:
+    """Vary keys of a tank; what gains, and past where no more?"""
+    from viz.sweep_command import sweep as play_sweep
+
+    play_sweep(
+        file, vary=vary or (), plan=plan, points=points, outcomes=outcome or (),
+        precision=precision, most_runs=most_runs, parquet=parquet, figure=figure, out=out,
+        options={
+            "runs": runs, "days": days, "seed": seed, "workers": workers, "watch": watch,
+            "injury_scale": injury_scale, "hold_assumed": hold_assumed,
+            "changes": changes or (), "without": without or (), "json": json, "csv": csv,
+        },
+    )  # fmt: skip
+
+
+@app.command()
 def check(
     files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="Scenario files.")],
 ) -> None:

@@ -88,29 +88,38 @@ def read_options(
     def whole(option: str, text: str | None, low: int, high: int) -> int | None:
         return None if text is None else reading.whole(option, text, low=low, high=high)
 
-    tried = {
-        "runs": _tried(found, lambda: whole("--runs", runs, 1, reading.MOST_RUNS)),
-        "days": _tried(found, lambda: None if days is None else reading.number_of_days(days)),
-        "seed": _tried(found, lambda: whole("--seed", seed, 0, reading.MOST_SEED)),
-        "workers": _tried(found, lambda: whole("--workers", workers, 1, reading.MOST_WORKERS)),
-        "settings": _tried(found, lambda: settings_for(watch)),
-        "changes": _tried(found, lambda: reading.parameter_changes(changes, scale=injury_scale)),
-        "without": _tried(found, lambda: reading.switched_off(without)),
-        "json": _tried(
+    read = {
+        "runs": tried(found, lambda: whole("--runs", runs, 1, reading.MOST_RUNS)),
+        "days": tried(found, lambda: None if days is None else reading.number_of_days(days)),
+        "seed": tried(found, lambda: whole("--seed", seed, 0, reading.MOST_SEED)),
+        "workers": tried(found, lambda: whole("--workers", workers, 1, reading.MOST_WORKERS)),
+        "settings": tried(found, lambda: settings_for(watch)),
+        "changes": tried(found, lambda: reading.parameter_changes(changes, scale=injury_scale)),
+        "without": tried(found, lambda: reading.switched_off(without)),
+        "json": tried(
             found, lambda: None if json is None else reading.writable_file(json, option="--json")
         ),
-        "csv": _tried(
+        "csv": tried(
             found, lambda: None if csv is None else reading.writable_folder(csv, option="--csv")
         ),
     }
     if found:
         raise Refused(found)
-    asked = Asked(watch=watch, **tried)  # type: ignore[arg-type]
+    asked = Asked(watch=watch, **read)  # type: ignore[arg-type]
     vary = not hold_assumed and asked.runs >= LEAST_VARIED
     return replace(asked, settings=replace(asked.settings, vary=vary))
 
 
-def _tried(found: list[Problem], read: Callable[[], T]) -> T | None:
+def tried(found: list[Problem], read: Callable[[], T]) -> T | None:
+    """Return what is read, or None with its problems noted.
+
+    Parameters
+    ----------
+    found
+        Takes the problems.
+    read
+        Reads one option.
+    """
     try:
         return read()
     except Refused as refusal:

@@ -119,7 +119,9 @@ def results_json(results: Results) -> str:
     return json.dumps(whole, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def write_whole(files: Mapping[Path, str | Iterable[str]], *, folder: Path | None = None) -> None:
+def write_whole(
+    files: Mapping[Path, str | bytes | Iterable[str]], *, folder: Path | None = None
+) -> None:
     """Write files so that each is there whole or not at all.
 
     All are written under passing names first; only when every one is complete do they take their
@@ -128,7 +130,7 @@ def write_whole(files: Mapping[Path, str | Iterable[str]], *, folder: Path | Non
     Parameters
     ----------
     files
-        Text, or parts of text, by path.
+        Text, parts of text, or bytes, by path.
     folder
         A folder to make first if it is missing, and to take away again if the writing fails.
 
@@ -148,9 +150,9 @@ def write_whole(files: Mapping[Path, str | Iterable[str]], *, folder: Path | Non
             path = Path(os.path.realpath(path))  # write what a link points at, not over the link
             handle, name = tempfile.mkstemp(prefix=".holdwater-", dir=path.parent)
             passing.append((name, path))
-            with open(handle, "w", encoding="utf-8", newline="") as stream:
-                for part in (text,) if isinstance(text, str) else text:
-                    stream.write(part)
+            with open(handle, "wb") as stream:
+                for part in (text,) if isinstance(text, str | bytes) else text:
+                    stream.write(part if isinstance(part, bytes) else part.encode("utf-8"))
             os.chmod(name, 0o666 & ~_mask())
         while passing:
             name, path = passing[0]

@@ -1,0 +1,377 @@
+"""What `holdwater sweep` does: read, build the points, play, show, write."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sim.errors import Problem, Refused
+from sim.fields import shown
+from viz import asked as reading
+from viz.played import Asked, read_options, tried
+
+if TYPE_CHECKING:
+    from sim.sweep import Precision, Sweep
+    from sim.varying import Factor
+    from viz.sweep_results import SweepResults
+
+USUAL_OUTCOMES = ("dose", "serious")
+USUAL_MOST = 2000
+PLANS = ("full", "latin")
+Files = dict[Path, str | bytes | Iterable[str]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """The options of `sweep` that are its own, checked.
+
+    Parameters
+    ----------
+    factors, plan, points
+        What is varied, and which combinations.
+    outcomes
+        To be told.
+    precision
+        Until when each point is played, or None.
+    csv, parquet, figure, out
+        Where to write, or None.
+    """
+
+    factors: tuple[Factor, ...]
+    plan: str
+    points: int | None
+    outcomes: tuple[str, ...]
+    precision: Precision | None
+    csv: Path | None
+    parquet: Path | None
+    figure: Path | None
+    out: Path | None
+
+
+def sweep(
+    file: Path,
+    *,
+    vary: Iterable[str],
+    plan: str,
+    points: str | None,
+    outcomes: Iterable[str],
+    precision: str | None,
+    most_runs: str | None,
+    parquet: Path | None,
+    figure: Path | None,
+    out: Path | None,
+    options: dict[str, object],
+) -> None:
+    """Play a tank with some of its keys varied, show what came of it, and write what was asked.
+
+    Parameters
+    ----------
+    file
+        A scenario file.
+    vary, plan, points, outcomes, precision, most_runs, parquet, figure, out
+        As typed.
+    options
+        Those that `run` has too, as typed.
+
+    Raises
+    ------
+    Refused
+        If an option has no sense, a point cannot be played, or a file not written.
+    Stopped
+        If Ctrl-C cut it short.
+    """
+    from sim.sweep import play_sweep
+    from sim.varied import build_points
+    from sim.varying import plan_points
+    from viz.complaints import complain
+    from viz.progress import say_if_compiling, shown_progress
+    from viz.stopping import Stopped, ends_soon
+
+    found: list[Problem] = []
+    asked = tried(found, lambda: read_options(**options))  # type: ignore[arg-type]
+    wanted = tried(
+        found,
+        lambda: read_wanted(
+            vary=vary, plan=plan, points=points, outcomes=outcomes, precision=precision,
+            most_runs=most_runs, csv=options["csv"], parquet=parquet, figure=figure, out=out,
+        ),
+    )  # fmt: skip
+    if found or asked is None or wanted is None:
+        raise Refused(found)
+    if wanted.precision is not None:  # it will come to enough runs for the numbers to be drawn
+        drawn = not options["hold_assumed"]
+        asked = replace(asked, settings=replace(asked.settings, vary=drawn))
+    tanks = build_points(
+        file,
+        wanted.factors,
+        plan_points(wanted.factors, plan=wanted.plan, points=wanted.points, seed=asked.seed or 1),
+        days=asked.days,
+        without=asked.without,
+    )
+    complain(dict.fromkeys(one for tank in tanks for one in tank.checked.warnings), unwise=True)
+    say_if_compiling()
+    done = 0
+
+    def say() -> None:
+        complain([Problem("", stopped_words(done))])
+
+    with shown_progress() as show, ends_soon(say):
+
+        def tell(now: int, total: int) -> None:
+            nonlocal done
+            done = now
+            show(now, total)
+
+        played = play_sweep(
+            wanted.factors,
+            tanks,
+            plan=wanted.plan,
+            runs=asked.runs,
+            seed=asked.seed,
+            workers=asked.workers,
+            settings=asked.settings,
+            changes=asked.changes,
+            precision=wanted.precision,
+            progress=tell,
+        )
+    if played.interrupted:
+        raise Stopped(stopped_words(done))
+    show_and_write(played, file=file, asked=asked, wanted=wanted)
+
+
+def stopped_words(done: int) -> str:
+    """Return what was finished when it was stopped.
+
+    Parameters
+    ----------
+    done
+        Runs of all points.
+    """
+    return f"Stopped: {done} runs of all points finished; nothing was written."
+
+
+def read_wanted(
+    *,
+    vary: Iterable[str],
+    plan: str,
+    points: str | None,
+    outcomes: Iterable[str],
+    precision: str | None,
+    most_runs: str | None,
+    csv: object,
+    parquet: Path | None,
+    figure: Path | None,
+    out: Path | None,
+) -> Wanted:
+    """Return what was typed, checked; every wrong option is named at once.
+
+    Parameters
+    ----------
+    vary, plan, points, outcomes, precision, most_runs, csv, parquet, figure, out
+        As typed.
+
+    Raises
+    ------
+    Refused
+        If an option has no sense.
+    """
+    from sim.varying import MOST_POINTS, read_factors
+
+    found: list[Problem] = []
+    if plan not in PLANS:
+        found.append(Problem("--plan", f"got {shown(plan)}; expected full or latin."))
+    factors = tried(found, lambda: read_factors(vary))
+    count = tried(
+        found,
+        lambda: (
+            None if points is None else reading.whole("--points", points, low=2, high=MOST_POINTS)
+        ),
+    )
+    told = tried(found, lambda: _outcomes(outcomes)) or USUAL_OUTCOMES
+    until = tried(found, lambda: _precision(precision, most_runs, outcome=told[0]))
+    if figure is not None:
+        tried(found, lambda: _figure_file(figure))
+    if parquet is not None:
+        from viz.sweep_tables import needs_pyarrow
+
+        tried(found, needs_pyarrow)
+        tried(found, lambda: reading.writable_folder(parquet, option="--parquet"))
+    if out is not None:
+        tried(found, lambda: reading.writable_folder(out, option="-o"))
+    if found or factors is None:
+        raise Refused(found)
+    return Wanted(
+        factors=factors,
+        plan=plan,
+        points=count,
+        outcomes=told,
+        precision=until,
+        csv=csv if isinstance(csv, Path) else None,
+        parquet=parquet,
+        figure=figure,
+        out=out,
+    )
+
+
+def _outcomes(given: Iterable[str]) -> tuple[str, ...]:
+    from sim.figures import MEASURES
+
+    names = tuple(dict.fromkeys(given))
+    wrong = [
+        Problem(
+            "--outcome",
+            f"got {shown(name)}; expected one of {', '.join(MEASURES)}.",
+        )
+        for name in names
+        if name not in MEASURES
+    ]
+    if wrong:
+        raise Refused(wrong)
+    return names
+
+
+def _precision(text: str | None, most_runs: str | None, *, outcome: str) -> Precision | None:
+    from sim.sweep import Precision
+
+    if text is None:
+        if most_runs is not None:
+            raise Refused(
+                Problem(
+                    "--most-runs",
+                    "is given without --precision; expected both, or --runs alone.",
+                )
+            )
+        return None
+    name, equals, width = (part.strip() for part in text.rpartition("="))
+    try:
+        half = float(width)
+    except ValueError:
+        half = -1.0
+    if equals:
+        (outcome,) = _outcomes([name])
+    elif outcome == USUAL_OUTCOMES[0]:
+        outcome = "serious"  # a bare width is of the share that everybody can picture
+    if not 0.0 < half < 1e6:
+        raise Refused(
+            Problem(
+                "--precision",
+                f"got {shown(text)}; expected half the width of an interval, as 0.05 (of the share "
+                "of runs with a serious injury) or dose=0.2.",
+            )
+        )
+    most = USUAL_MOST
+    if most_runs is not None:
+        most = reading.whole("--most-runs", most_runs, low=40, high=reading.MOST_RUNS)
+    return Precision(outcome=outcome, half_width=half, most=most)
+
+
+def _figure_file(path: Path) -> Path:
+    from viz.sweep_figure import KINDS
+
+    if path.suffix.lower().lstrip(".") not in KINDS:
+        raise Refused(
+            Problem(
+                "--figure",
+                f"got {reading.quoted(path)}; expected a name that ends in .png, .svg or .pdf.",
+            )
+        )
+    return reading.writable_file(path, option="--figure")
+
+
+def show_and_write(played: Sweep, *, file: Path, asked: Asked, wanted: Wanted) -> None:
+    """Print the page of a sweep and write what was asked for.
+
+    Parameters
+    ----------
+    played
+        What was played.
+    file
+        The scenario.
+    asked, wanted
+        The options.
+
+    Raises
+    ------
+    Refused
+        If a file cannot be written.
+    """
+    from viz.ink import console
+    from viz.record import provenance, write_whole
+    from viz.sweep_page import sweep_page
+    from viz.sweep_results import results_of_sweep
+
+    first = played.batches[0]
+    known = {name for summary in played.summaries for name in summary.figures}
+    absent = [name for name in wanted.outcomes if name not in known]
+    if absent:
+        raise Refused(
+            Problem(
+                "--outcome",
+                f"got {', '.join(absent)}, which nothing in this tank makes; expected one of "
+                f"{', '.join(sorted(known))}.",
+            )
+        )
+    results = results_of_sweep(
+        played,
+        file=str(file),
+        shown=wanted.outcomes,
+        precision=wanted.precision,
+        provenance=provenance(
+            seed=first.seed, settings=first.settings, watch=asked.watch, changes=first.changes
+        ),
+    )
+    console().print(sweep_page(results))
+    for folder, files in files_of(results, played, asked=asked, wanted=wanted):
+        write_whole(files, folder=folder)
+
+
+def files_of(
+    results: SweepResults, played: Sweep, *, asked: Asked, wanted: Wanted
+) -> Iterable[tuple[Path | None, Files]]:
+    """Yield the files that were asked for, by folder.
+
+    Parameters
+    ----------
+    results, played
+        What was found, and what was played.
+    asked, wanted
+        The options.
+    """
+    from viz.sweep_figure import figure_bytes
+    from viz.sweep_tables import csv_text, parquet_bytes, sweep_json, tank_files, tidy_tables
+
+    tables = tidy_tables(results)
+    if asked.json is not None:
+        yield None, {asked.json: sweep_json(results)}
+    if wanted.csv is not None:
+        yield wanted.csv, {wanted.csv / f"{one.name}.csv": csv_text(one) for one in tables}
+    if wanted.parquet is not None:
+        folder = wanted.parquet
+        yield folder, {folder / f"{one.name}.parquet": parquet_bytes(one) for one in tables}
+    if wanted.figure is not None:
+        kind = wanted.figure.suffix.lower().lstrip(".")
+        yield None, {wanted.figure: figure_bytes(results, kind=kind)}
+    if wanted.out is not None:
+        out = wanted.out
+        files: Files = {out / "sweep.json": sweep_json(results)}
+        files |= {out / f"{one.name}.csv": csv_text(one) for one in tables}
+        files |= _parquet_if_there(tables, out)
+        files |= {out / f"response.{k}": figure_bytes(results, kind=k) for k in ("png", "svg")}
+        yield out, files
+        tanks = out / "tanks"
+        yield tanks, tank_files(played, tanks)
+
+
+def _parquet_if_there(tables: Iterable[object], out: Path) -> Files:
+    from viz.sweep_tables import Tidy, parquet_bytes
+
+    try:
+        return {
+            out / f"{one.name}.parquet": parquet_bytes(one)
+            for one in tables
+            if isinstance(one, Tidy)
+        }
+    except Refused:  # the library is an extra; -o takes what there is
+        return {}
