@@ -62,7 +62,7 @@ ROWS = (
     "occasions",
     "engine",
     "ground model crew spare observed",
-    "batch chronicle",
+    "batch chronicle footage",
     "summary evidence sensitivity",
     "evidence.study",
     "evidence.matched evidence.experience evidence.size evidence.hierarchy evidence.unequal "

@@ -57,13 +57,15 @@ def whole(option: str, text: str, *, low: int, high: int) -> int:
     return number
 
 
-def number_of_days(text: str) -> float:
+def number_of_days(text: str, *, option: str = "--days") -> float:
     """Return the days a run is to last.
 
     Parameters
     ----------
     text
         What was typed: a number, or a duration such as ``"6 weeks"``.
+    option
+        Where it was asked.
 
     Raises
     ------
@@ -82,7 +84,7 @@ def number_of_days(text: str) -> float:
     if not 0.0 < days <= MOST_DAYS:
         raise Refused(
             Problem(
-                "--days",
+                option,
                 f"got {shown(text)}; expected days above 0 and up to {MOST_DAYS:g}, such as 30 or "
                 '"6 weeks".',
             )

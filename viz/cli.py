@@ -373,6 +373,59 @@ def evidence(
 
 
 @app.command()
+def film(
+    files: Annotated[
+        list[Path],
+        typer.Argument(metavar="FILE [FILE2]", help="A scenario file, or two to compare."),
+    ],
+    out: Annotated[
+        Path, typer.Option("-o", "--out", metavar="FILE", help="The film, .mp4 or .gif.")
+    ],
+    number: Annotated[str, typer.Option("--run", metavar="N", help="Number of the run.")] = "0",
+    seconds: Annotated[
+        str, typer.Option("--seconds", metavar="S", help="How long the film lasts.")
+    ] = "60",
+    from_day: Annotated[
+        str | None, typer.Option("--from-day", metavar="DAY", help="Show nothing earlier.")
+    ] = None,
+    runs: Runs = "100",
+    days: Days = None,
+    seed: Seed = None,
+    watch: Watch = "auto",
+    injury_scale: InjuryScale = None,
+    hold_assumed: HoldAssumed = False,
+    changes: Changes = None,
+    without: Without = None,
+) -> None:
+    """Show one run as a film, two tanks one above the other."""
+    from viz.film.film_command import make_film, read_wanted
+    from viz.played import read_options
+
+    asked = read_options(
+        runs=runs, days=days, seed=seed, workers=None, watch=watch, injury_scale=injury_scale,
+        hold_assumed=hold_assumed, changes=changes or (), without=without or (),
+        json=None, csv=None,
+    )  # fmt: skip
+    wanted = read_wanted(
+        out=out, run=number, seconds=seconds, from_day=from_day, runs=asked.runs
+    )
+    make_film(files, asked=asked, wanted=wanted)
+
+
+@app.command()
+def picture(
+    file: File,
+    out: Annotated[
+        Path, typer.Option("-o", "--out", metavar="FILE", help="The picture, .png or .svg.")
+    ],
+) -> None:
+    """Draw a tank from above, to scale, with its names."""
+    from viz.film.picture import show_picture
+
+    show_picture(file, out=out)
+
+
+@app.command()
 def schema(
     out: Annotated[
         Path | None, typer.Option("--out", metavar="FILE", help="Write it there instead.")

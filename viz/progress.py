@@ -67,13 +67,17 @@ def spoken_seconds(seconds: float) -> str:
 
 
 @contextmanager
-def shown_progress(*, what: str = "runs") -> Iterator[Callable[[int, int], None]]:
+def shown_progress(
+    *, what: str = "runs", doing: str = "playing"
+) -> Iterator[Callable[[int, int], None]]:
     """Show progress while the block runs.
 
     Parameters
     ----------
     what
         Is counted.
+    doing
+        What goes on.
 
     Yields
     ------
@@ -82,17 +86,20 @@ def shown_progress(*, what: str = "runs") -> Iterator[Callable[[int, int], None]
     """
     screen = console(stderr=True)
     if not screen.is_terminal:
-        yield _plain_progress(lambda words: screen.print(words, style="slate"), what)
+        done = "played" if doing == "playing" else "drawn"
+        yield _plain_progress(
+            lambda words: screen.print(words, style="slate"), f"{what} {done}"
+        )
         return
     bar = Progress(
-        TextColumn("playing", markup=False),
+        TextColumn(doing, markup=False),
         Waterline(),
         TextColumn("{task.completed:.0f} of {task.total:.0f} " + what, markup=False),
         TimeLeft(),
         console=screen,
     )
     with bar:
-        row = bar.add_task("playing", total=None, visible=False)
+        row = bar.add_task(doing, total=None, visible=False)
 
         def tell(done: int, total: int) -> None:
             bar.update(row, completed=done, total=total, visible=True)
@@ -108,7 +115,7 @@ def _plain_progress(say: Callable[[str], None], what: str) -> Callable[[int, int
         now = time.monotonic()
         if done == total or now - last > _QUIET_S:
             last = now
-            say(f"{done} of {total} {what} played")
+            say(f"{done} of {total} {what}")
 
     return tell
 

@@ -91,7 +91,7 @@ def replay(path: Path, *, asked: Asked, number: str) -> None:
         write_whole(files, folder=asked.csv)
 
 
-def run_number(text: str, *, runs: int) -> int:
+def run_number(text: str, *, runs: int, option: str = "--replay") -> int:
     """Return the number of the run that is asked for.
 
     Parameters
@@ -100,6 +100,8 @@ def run_number(text: str, *, runs: int) -> int:
         What was typed.
     runs
         Runs of the batch, which are numbered from 0.
+    option
+        Where it was asked.
 
     Raises
     ------
@@ -107,7 +109,7 @@ def run_number(text: str, *, runs: int) -> int:
         If it is no number of a run of that batch.
     """
     try:
-        return reading.whole("--replay", text, low=0, high=runs - 1)
+        return reading.whole(option, text, low=0, high=runs - 1)
     except Refused as refusal:
         (problem,) = refusal.problems
         sentence = (

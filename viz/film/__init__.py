@@ -1,0 +1,1 @@
+"""The film: one run of a tank, or of several with the same fish, as moving pictures."""
