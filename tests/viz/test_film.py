@@ -142,7 +142,7 @@ def test_a_fish_looks_where_it_swims() -> None:
         rows, columns = np.indices(alpha.shape)
         half = picture.width / 2
         far = (columns - half) * x + (rows - half) * y
-        ahead, behind = ((18 < way * far) & (way * far < 22) for way in (1, -1))
+        ahead, behind = ((way * far > 18) & (way * far < 22) for way in (1, -1))
         assert alpha[ahead].sum() > 1.4 * alpha[behind].sum()
     assert turn_of(0.0, 1.0) == TURNS // 4
     assert turn_of(1.0, -0.001) in (0, TURNS)
