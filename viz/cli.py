@@ -372,6 +372,28 @@ def evidence(
     show_evidence(only=only, quick=quick, runs=runs, seed=seed, nulls=nulls, write=write)
 
 
+@app.command("app", hidden=True)
+def open_in_browser(
+    file: Annotated[
+        Path | None, typer.Argument(metavar="[FILE]", help="A scenario file to begin with.")
+    ] = None,
+    port: Annotated[
+        str | None, typer.Option("--port", metavar="N", help="Where; a free one if left out.")
+    ] = None,
+    browser: Annotated[
+        bool, typer.Option("--browser/--no-browser", help="Whether to open a browser.")
+    ] = True,
+    host: Annotated[
+        str | None,
+        typer.Option("--host", metavar="ADDRESS", help="Let others in your network in, too."),
+    ] = None,
+) -> None:
+    """A living tank in the browser: build it, watch it, repeat it, compare."""
+    from viz.app.command import open_app
+
+    open_app(file, port=port, host=host, browser=browser)
+
+
 @app.command()
 def film(
     files: Annotated[

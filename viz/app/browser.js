@@ -21,9 +21,10 @@ function write(storage, key, text) {
 
 export default {
   initialize({ model }) {
+    let answered = false; // before that, Python holds its defaults, not what was chosen here
     model.on("change:look", () => {
       const look = model.get("look");
-      if (!model.get("found") || !look || !look.shade) return;
+      if (!answered || !look || !look.shade) return;
       write(localStorage, LOOK, JSON.stringify(look));
       globalThis.holdwaterLook?.(look);
     });
@@ -38,6 +39,7 @@ export default {
       at: Date.now(), // so that it differs from what a reconnected page may hold
     };
     write(localStorage, BEEN, "true");
+    answered = true;
     model.set("found", JSON.stringify(found));
     model.save_changes();
   },

@@ -54,7 +54,7 @@ def KeptInBrowser(session: Session) -> None:
         return session.listen(look_again)
 
     solara.use_effect(follow, [session])
-    Browser.element(look=look.plain(), keep=keep, found="", on_found=take)
+    Browser.element(look=look.plain(), keep=keep, on_found=take)
 
 
 def arrive(session: Session, text: str) -> None:

@@ -12,13 +12,15 @@ import hashlib
 import re
 from importlib.resources import files
 
-LOST = """<div class="hw-lost" role="alert"
- v-if="connectionStatus != 'connected' && wasConnected && !needsRefresh">
-The connection to the program is lost. The tank is asked for again; if this stays, look whether the
-program still runs. Nothing you changed is gone.</div>"""
+# An alert is read out when its text changes, so the element stays and the text comes and goes.
+LOST = """<div class="hw-lost" role="alert">{{
+ connectionStatus != 'connected' && wasConnected && !needsRefresh
+ ? 'The connection to the program is lost. It is tried again; if this stays, look whether the ' +
+   'program still runs. Nothing you changed is gone.' : '' }}</div>"""
 
-GONE = """<div class="hw-lost" role="alert" v-if="needsRefresh || cancelAutoRefresh">
-<span>The program was started anew, or this page slept too long. What you changed was kept.</span>
+GONE = """<div class="hw-lost hw-gone" role="alert" v-show="needsRefresh || cancelAutoRefresh">
+<span>{{ needsRefresh || cancelAutoRefresh ? 'The program was started anew, or this page slept ' +
+ 'too long. What you changed was kept.' : '' }}</span>
 <button type="button" class="hw-button hw-main" @click="reload()">Open the tank again</button></div>
 """
 

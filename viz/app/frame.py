@@ -38,8 +38,8 @@ def Frame(session: Session) -> None:
         The session of the page.
     """
     key = use_session(session, lambda session: session.page)
-    page = pages.page_of(key)
-    with Layer("div", classes=f"hw-frame hw-page-{page.key}"):
+    page = next((one for one in pages.PAGES if one.key == key), None)
+    with Layer("div", classes=f"hw-frame hw-page-{key}"):
         Head(session)
         with Layer("main", classes="hw-body"):
             if FLOOR is not None:
@@ -63,6 +63,7 @@ def Head(session: Session) -> None:
         The session of the page.
     """
     tanks, picked = use_session(session, lambda session: (session.tanks, session.picked))
+    solara.Title(f"{tanks[picked].name} - Holdwater")
     with Layer("header", classes="hw-head"):
         tag("span", "Holdwater", classes="hw-mark")
         if len(tanks) == 1:
@@ -115,7 +116,7 @@ def Sentence(session: Session) -> None:
 
 
 @solara.component
-def Columns(session: Session, page: pages.PageOf) -> None:
+def Columns(session: Session, page: pages.PageOf | None) -> None:
     """The three columns.
 
     Parameters
@@ -123,12 +124,14 @@ def Columns(session: Session, page: pages.PageOf) -> None:
     session
         The session of the page.
     page
-        Which page is shown.
+        Which page is shown; None where there is none.
     """
+    left, right = (page.left, page.right) if page else (None, None)
     with Layer("div", classes="hw-columns"):
         with Layer("section", classes="hw-column hw-left", name="The fish"):
-            (page.left or Company)(session)
-        with Layer("section", classes="hw-column hw-middle", name=page.name):
-            page.middle(session)
+            (left or Company)(session)
+        if page is not None:
+            with Layer("section", classes="hw-column hw-middle", name=page.name):
+                page.middle(session)
         with Layer("section", classes="hw-column hw-right", name="In words"):
-            (page.right or InWords)(session)
+            (right or InWords)(session)
