@@ -63,7 +63,7 @@ def Head(session: Session) -> None:
         The session of the page.
     """
     tanks, picked = use_session(session, lambda session: (session.tanks, session.picked))
-    solara.Title(f"{tanks[picked].name} - Holdwater")
+    solara.Title(f"{tanks[picked].name} - Holdwater")  # type: ignore[no-untyped-call]
     with Layer("header", classes="hw-head"):
         tag("span", "Holdwater", classes="hw-mark")
         if len(tanks) == 1:
