@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import Any
 
 import solara
 from solara.server import kernel, kernel_context
+
+_OPEN: list[Any] = []  # what was rendered and is to be closed before its context
 
 
 @contextmanager
@@ -18,12 +20,18 @@ def page_context() -> Iterator[None]:
     )
     with context:
         yield
-    context.close()
+        while _OPEN:
+            _OPEN.pop().close()
+    # Outside the server some widgets have stand-ins for their comms, which nobody registered.
+    with suppress(KeyError):
+        context.close()
+    context.closed_event.set()
 
 
 def rendered(element: Any) -> Any:
     """Render an element; the context that is returned has a `container` and a `close`."""
     _, context = solara.render(element, handle_error=False)
+    _OPEN.append(context)
     return context
 
 

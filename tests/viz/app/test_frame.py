@@ -146,7 +146,8 @@ def test_a_closed_page_stops_what_runs_behind_it(
     closed = []
     monkeypatch.setattr(session, "close", lambda: closed.append(1))
     monkeypatch.setattr(page, "new_session", lambda: session)
-    rendered(page.Page()).close()
+    with page_context():
+        rendered(page.Page())
     assert closed == [1]
 
 
