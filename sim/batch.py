@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sim.crew import Job, play, play_one
+from sim.crew import Job, play_one
 from sim.dominance import david_score, de_vries_h, landau_h
 from sim.elo import elo_ratings
+from sim.kept import play_jobs
 from sim.observed import ACTS_ROW, SITTING_ROW, act_rows, sitting_rows
 from sim.outcome import DAY_ROW, FISH_ROW, OUTGROWN_ROW, RUN_ROW, Outcome
 from sim.rules.codes import CHASE_ENDS, CHASED, STAGES
@@ -21,6 +22,7 @@ from sim.settings import Settings
 from sim.slices import SlicedTable
 
 if TYPE_CHECKING:
+    from sim.kept_store import Store
     from sim.layout import Layout
     from sim.scenario import Scenario
 
@@ -202,6 +204,7 @@ def run_batch(
     settings: Settings | None = None,
     changes: Mapping[str, float] | None = None,
     first: int = 0,
+    keep: Store | None = None,
 ) -> Iterator[Outcome]:
     """Play many runs and yield each as its turn comes, in the order of their numbers.
 
@@ -219,6 +222,8 @@ def run_batch(
         Threads; as many as there are cores where None.
     first
         Number of the first run.
+    keep
+        Where runs are kept: those that are there are read, the others added.
 
     Yields
     ------
@@ -230,18 +235,21 @@ def run_batch(
     Refused
         If the scenario cannot be played as asked.
     """
-    jobs = (
-        Job(
-            scenario=scenario,
-            layout=layout,
-            run=run,
-            seed=seed,
-            settings=settings,
-            changes=changes,
+
+    def jobs() -> Iterator[Job]:
+        return (
+            Job(
+                scenario=scenario,
+                layout=layout,
+                run=run,
+                seed=seed,
+                settings=settings,
+                changes=changes,
+            )
+            for run in range(first, first + runs)
         )
-        for run in range(first, first + runs)
-    )
-    return play(jobs, workers=workers)
+
+    return play_jobs(jobs, workers=workers, keep=keep)
 
 
 def play_batch(
@@ -255,6 +263,7 @@ def play_batch(
     changes: Mapping[str, float] | None = None,
     keep_days: bool = True,
     progress: Progress | None = None,
+    keep: Store | None = None,
 ) -> Batch:
     """Play many runs of one scenario and keep them; an interruption keeps what was finished.
 
@@ -266,6 +275,8 @@ def play_batch(
         Whether to keep the table of days.
     progress
         Told how many runs are done, of how many, after each.
+    keep
+        As `run_batch`.
 
     Returns
     -------
@@ -294,6 +305,7 @@ def play_batch(
         workers=workers,
         settings=batch.settings,
         changes=batch.changes,
+        keep=keep,
     )
     collect(outcomes, into=(batch,), total=runs, progress=progress)
     return batch

@@ -8,7 +8,7 @@ group and number, and only what happens to these counts as better or worse for t
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sim.batch import Batch, Progress, collect, seed_of
-from sim.crew import Job, play
+from sim.crew import Job
 from sim.errors import Problem, Refused
 from sim.figures import (
     FISH_MEASURES,
@@ -28,6 +28,7 @@ from sim.figures import (
     Vector,
     unasked,
 )
+from sim.kept import play_jobs
 from sim.pairing import ALIKE, Difference, difference_of
 from sim.scenario import Member
 from sim.settings import Settings
@@ -35,6 +36,7 @@ from sim.summary import Summary
 from sim.verdict import CRITERIA, Verdict, decide
 
 if TYPE_CHECKING:
+    from sim.kept_store import Store
     from sim.layout import Layout
     from sim.scenario import Scenario
 
@@ -249,6 +251,7 @@ def compare(
     changes: Mapping[str, float] | None = None,
     keep_days: bool = True,
     progress: Progress | None = None,
+    keep: Store | None = None,
 ) -> Comparison:
     """Play several designs over the same draws of fish, run by run in turn.
 
@@ -266,6 +269,8 @@ def compare(
         As `sim.batch.play_batch`, the same for every design.
     progress
         Told how many runs of all designs are done, of how many, after each.
+    keep
+        Where runs are kept: those that are there are read, the others added.
 
     Returns
     -------
@@ -293,19 +298,22 @@ def compare(
         )
         for design in designs
     )
-    jobs = (
-        Job(
-            scenario=design.scenario,
-            layout=design.layout,
-            run=run,
-            seed=seed,
-            settings=settings,
-            changes=changes,
+
+    def jobs() -> Iterator[Job]:
+        return (
+            Job(
+                scenario=design.scenario,
+                layout=design.layout,
+                run=run,
+                seed=seed,
+                settings=settings,
+                changes=changes,
+            )
+            for run in range(runs)
+            for design in designs
         )
-        for run in range(runs)
-        for design in designs
-    )
-    outcomes = play(jobs, workers=workers)
+
+    outcomes = play_jobs(jobs, workers=workers, keep=keep)
     collect(outcomes, into=batches, total=runs * len(designs), progress=progress)
     return Comparison(designs, batches)
 

@@ -9,16 +9,18 @@ leaves out, so its coverage stays. Nothing is ever stopped because something was
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from sim.batch import Batch, Progress, collect, seed_of
 from sim.comparison import paired_columns
-from sim.crew import Job, play
+from sim.crew import Job
 from sim.figures import MEASURES, Figure, Vector, by_draw, figure_of, mean_of_draws
+from sim.kept import play_jobs
 from sim.pairing import share_gap
 from sim.settings import Settings
 from sim.statistics import Estimate
@@ -26,6 +28,9 @@ from sim.summary import Summary
 from sim.unmeasured import RUNS_PER_SET
 from sim.varied import Varied
 from sim.varying import Factor
+
+if TYPE_CHECKING:
+    from sim.kept_store import Store
 
 FIRST_LOT = 40  # runs before the first look at a width
 LOT_SHARE = 0.25  # further runs before the next look, of those played
@@ -250,6 +255,7 @@ def play_sweep(
     changes: Mapping[str, float] | None = None,
     precision: Precision | None = None,
     progress: Progress | None = None,
+    keep: Store | None = None,
 ) -> Sweep:
     """Play every point with the same fish, run by run in turn.
 
@@ -267,6 +273,8 @@ def play_sweep(
         Until when each point is played; just `runs` where None.
     progress
         Told how many runs of all points are done, of how many that are planned so far.
+    keep
+        Where runs are kept: those that are there are read, the others added.
 
     Returns
     -------
@@ -297,19 +305,23 @@ def play_sweep(
         runs = min(max(runs, FIRST_LOT), precision.most)
     going, first, done = batches, 0, 0
     while going:
-        jobs = (
-            Job(
-                scenario=batch.scenario,
-                layout=batch.layout,
-                run=run,
-                seed=seed,
-                settings=settings,
-                changes=changes,
+        lot_runs, lot_of = range(first, runs), tuple(going)
+
+        def jobs(numbers: range = lot_runs, of: tuple[Batch, ...] = lot_of) -> Iterator[Job]:
+            return (
+                Job(
+                    scenario=batch.scenario,
+                    layout=batch.layout,
+                    run=run,
+                    seed=seed,
+                    settings=settings,
+                    changes=changes,
+                )
+                for run in numbers
+                for batch in of
             )
-            for run in range(first, runs)
-            for batch in going
-        )
-        outcomes = play(jobs, workers=workers)
+
+        outcomes = play_jobs(jobs, workers=workers, keep=keep)
         lot = (runs - first) * len(going)
         collect(
             outcomes,

@@ -286,6 +286,24 @@ def writable_folder(path: Path, *, option: str) -> Path:
     return path
 
 
+def kept_folder(path: Path) -> Path:
+    """Return the path of a folder of kept runs, or of a new one.
+
+    One that is there may be read only: what it answers in full needs no writing.
+
+    Parameters
+    ----------
+    path
+        The folder.
+
+    Raises
+    ------
+    Refused
+        If it is a file, or can neither be found nor made.
+    """
+    return path if path.is_dir() else writable_folder(path, option="--keep")
+
+
 def _probe(folder: Path, *, option: str) -> None:
     """Write nothing into a folder, to learn whether one may: rights alone do not tell."""
     try:

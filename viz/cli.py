@@ -13,6 +13,7 @@ from typing import Annotated, Any
 import typer
 
 from sim.errors import Problem, Refused
+from viz.cli_kept import kept
 
 OK, WRONG, STOPPED = 0, 2, 130
 _USAGE_ERROR: Any = typer.BadParameter.__mro__[1]  # typer carries its own copy of click
@@ -80,6 +81,14 @@ Json = Annotated[
 Csv = Annotated[
     Path | None, typer.Option("--csv", metavar="DIR", help="Also write the tables as CSV.")
 ]
+Keep = Annotated[
+    Path | None,
+    typer.Option(
+        "--keep",
+        metavar="DIR",
+        help="Keep every run there; those that are there already are not played again.",
+    ),
+]
 Replay = Annotated[
     str | None,
     typer.Option(
@@ -89,6 +98,7 @@ Replay = Annotated[
     ),
 ]
 File = Annotated[Path, typer.Argument(metavar="FILE", help="A scenario file.")]
+app.add_typer(kept, name="kept")
 
 
 @app.callback(invoke_without_command=True)
@@ -123,6 +133,7 @@ def compare(
     without: Without = None,
     json: Json = None,
     csv: Csv = None,
+    keep: Keep = None,
 ) -> None:
     """Play two to four tanks with the same fish; which is calmer?"""
     from viz.played import play, read_options
@@ -133,6 +144,7 @@ def compare(
             runs=runs, days=days, seed=seed, workers=workers, watch=watch,
             injury_scale=injury_scale, hold_assumed=hold_assumed,
             changes=changes or (), without=without or (), json=json, csv=csv,
+            keep=keep,
         ),
         least=2,
     )  # fmt: skip
@@ -152,6 +164,7 @@ def run(
     without: Without = None,
     json: Json = None,
     csv: Csv = None,
+    keep: Keep = None,
     replay: Replay = None,
 ) -> None:
     """Play one tank many times; what becomes of its fish?"""
@@ -160,7 +173,7 @@ def run(
     asked = read_options(
         runs=runs, days=days, seed=seed, workers=workers, watch=watch,
         injury_scale=injury_scale, hold_assumed=hold_assumed,
-        changes=changes or (), without=without or (), json=json, csv=csv,
+        changes=changes or (), without=without or (), json=json, csv=csv, keep=keep,
     )  # fmt: skip
     if replay is None:
         play([file], asked=asked, least=1)
@@ -222,6 +235,7 @@ def sweep(
     without: Without = None,
     json: Json = None,
     csv: Csv = None,
+    keep: Keep = None,
     parquet: Annotated[
         Path | None,
         typer.Option("--parquet", metavar="DIR", help="Also write the tables as Parquet."),
@@ -252,6 +266,7 @@ def sweep(
             "runs": runs, "days": days, "seed": seed, "workers": workers, "watch": watch,
             "injury_scale": injury_scale, "hold_assumed": hold_assumed,
             "changes": changes or (), "without": without or (), "json": json, "csv": csv,
+            "keep": keep,
         },
     )  # fmt: skip
 

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from sim.batch import Batch
     from sim.check import Checked
     from sim.comparison import Design
+    from sim.kept_store import Store
     from sim.settings import Settings
     from viz.results import Results
 
@@ -40,6 +41,8 @@ class Asked:
         Mechanisms switched off.
     json, csv
         Where to write, or None.
+    keep
+        Folder of kept runs, or None.
     """
 
     runs: int
@@ -52,6 +55,7 @@ class Asked:
     without: tuple[str, ...]
     json: Path | None
     csv: Path | None
+    keep: Path | None = None
 
 
 def read_options(
@@ -67,12 +71,14 @@ def read_options(
     without: Iterable[str],
     json: Path | None,
     csv: Path | None,
+    keep: Path | None = None,
 ) -> Asked:
     """Return what was typed, checked; every wrong option is named at once.
 
     Parameters
     ----------
-    runs, days, seed, workers, watch, injury_scale, hold_assumed, changes, without, json, csv
+    runs, days, seed, workers, watch, injury_scale, hold_assumed, changes, without, json, csv,
+    keep
         As typed.
 
     Raises
@@ -102,6 +108,7 @@ def read_options(
         "csv": tried(
             found, lambda: None if csv is None else reading.writable_folder(csv, option="--csv")
         ),
+        "keep": tried(found, lambda: None if keep is None else reading.kept_folder(keep)),
     }
     if found:
         raise Refused(found)
@@ -192,6 +199,7 @@ def play(paths: Sequence[Path], *, asked: Asked, least: int) -> None:
         If Ctrl-C cut it short.
     """
     from viz.complaints import complain
+    from viz.kept_words import opened, say_what_was_kept
     from viz.progress import say_if_compiling, shown_progress
     from viz.stopping import Stopped, ends_soon
 
@@ -203,33 +211,35 @@ def play(paths: Sequence[Path], *, asked: Asked, least: int) -> None:
     done = 0
 
     def say() -> None:
-        complain([Problem("", _finished(done // len(designs), runs=asked.runs, of=len(designs)))])
+        words = _finished(done // len(designs), asked=asked, of=len(designs))
+        complain([Problem("", words)])
 
-    with shown_progress() as show, ends_soon(say):
+    with opened(asked.keep) as store, shown_progress() as show, ends_soon(say):
 
         def tell(now: int, total: int) -> None:
             nonlocal done
             done = now
             show(now, total)
 
-        batches, summarised = _played(designs, asked=asked, progress=tell)
+        batches, summarised = _played(designs, asked=asked, progress=tell, store=store)
     if any(batch.interrupted for batch in batches):
-        raise Stopped(stopped_words(batches, runs=asked.runs))
+        raise Stopped(stopped_words(batches, asked=asked))
+    say_what_was_kept(store)
     _show_and_write(summarised(), asked=asked, batches=batches)
 
 
-def stopped_words(batches: Sequence[Batch], *, runs: int) -> str:
+def stopped_words(batches: Sequence[Batch], *, asked: Asked) -> str:
     """Return what was finished when it was stopped.
 
     Parameters
     ----------
     batches
         Of the designs, some of them cut short.
-    runs
-        Runs of each that were asked for.
+    asked
+        The options.
     """
     done = min(batch.done for batch in batches)
-    words = _finished(done, runs=runs, of=len(batches))
+    words = _finished(done, asked=asked, of=len(batches))
     if done == 0:
         return words
     hurt = [int(batch.runs.column("serious")[:done].sum()) for batch in batches]
@@ -241,9 +251,22 @@ def stopped_words(batches: Sequence[Batch], *, runs: int) -> str:
     return f"{words} With a serious injury among them: {counts}."
 
 
-def _finished(done: int, *, runs: int, of: int) -> str:
+def _finished(done: int, *, asked: Asked, of: int) -> str:
     each = "" if of == 1 else " of each tank"
-    return f"Stopped: {done} of {runs} runs{each} finished; nothing was written."
+    return f"Stopped: {done} of {asked.runs} runs{each} finished; {what_stays(asked.keep)}."
+
+
+def what_stays(keep: Path | None) -> str:
+    """Return what is left of a batch that was stopped.
+
+    Parameters
+    ----------
+    keep
+        Folder of kept runs, or None.
+    """
+    if keep is None:
+        return "nothing was written"
+    return f"they are kept in {reading.quoted(keep)}, and the same command goes on from there"
 
 
 def designs_of(paths: Sequence[Path], *, checked: Sequence[Checked]) -> tuple[Design, ...]:
@@ -291,7 +314,11 @@ def names_of(paths: Sequence[Path], *, checked: Sequence[Checked]) -> list[str]:
 
 
 def _played(
-    designs: tuple[Design, ...], *, asked: Asked, progress: Callable[[int, int], None]
+    designs: tuple[Design, ...],
+    *,
+    asked: Asked,
+    progress: Callable[[int, int], None],
+    store: Store | None,
 ) -> tuple[tuple[Batch, ...], Callable[[], Results]]:
     """Play, and return the batches with what makes their results when there are any."""
     from sim.batch import play_batch
@@ -317,6 +344,7 @@ def _played(
             changes=asked.changes,
             keep_days=asked.csv is not None,
             progress=progress,
+            keep=store,
         )
         return (batch,), lambda: results_of_one(
             summarise(batch), design=design, provenance=origin(batch)
@@ -330,6 +358,7 @@ def _played(
         changes=asked.changes,
         keep_days=asked.csv is not None,
         progress=progress,
+        keep=store,
     )
     return comparison.batches, lambda: results_of_comparison(
         comparison, provenance=origin(comparison.batches[0])

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 import os
-import platform
 import sys
 import tempfile
 from collections.abc import Iterable, Mapping
@@ -24,17 +23,6 @@ if TYPE_CHECKING:
     from viz.results import Results
 
 FORMAT = "holdwater results 1"
-
-
-def version() -> str:
-    """Return the version of the program, or that of its sources when it is not installed."""
-    from importlib.metadata import PackageNotFoundError
-    from importlib.metadata import version as version_of
-
-    try:
-        return version_of("holdwater")
-    except PackageNotFoundError:
-        return "not installed"
 
 
 def provenance(
@@ -56,38 +44,17 @@ def provenance(
     dict
         The `provenance` of `docs/results.schema.json`.
     """
-    import numba
-    import numpy
-
-    from sim.compiler import source_digest
+    from sim.model_version import model_version
     from sim.start import RUNS_PER_DRAW
-    from viz.progress import compiler_is_off
 
     return {
-        "version": version(),
-        "model": source_digest(),
-        "python": platform.python_version(),
-        "numpy": numpy.__version__,
-        "numba": numba.__version__,
-        "compiled": not compiler_is_off(),
-        "machine": f"{platform.machine()} {_processor()}".strip(),
-        "system": platform.system(),
-        "libm": " ".join(platform.libc_ver()).strip() or "unknown",
+        **model_version(),
         "seed": seed,
         "runs_per_draw": RUNS_PER_DRAW,
         "watch": watch,
         "settings": asdict(settings),
         "parameters_changed": dict(changes),
     }
-
-
-def _processor() -> str:
-    try:
-        from llvmlite.binding import get_host_cpu_name  # type: ignore[import-untyped]
-
-        return str(get_host_cpu_name())
-    except ImportError:
-        return ""
 
 
 def results_json(results: Results) -> str:
@@ -153,7 +120,7 @@ def write_whole(
             with open(handle, "wb") as stream:
                 for part in (text,) if isinstance(text, str | bytes) else text:
                     stream.write(part if isinstance(part, bytes) else part.encode("utf-8"))
-            os.chmod(name, 0o666 & ~_mask())
+            os.chmod(name, 0o666 & ~mask())
         while passing:
             name, path = passing[0]
             os.replace(name, path)
@@ -174,8 +141,8 @@ def write_whole(
             made.rmdir()
 
 
-def _mask() -> int:
-    """The file mode mask, which can only be read by setting it."""
-    mask = os.umask(0o077)
-    os.umask(mask)
-    return mask
+def mask() -> int:
+    """Return the file mode mask, which can only be read by setting it."""
+    usual = os.umask(0o077)
+    os.umask(usual)
+    return usual

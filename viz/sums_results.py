@@ -141,8 +141,8 @@ def sums_json(results: SumsResults) -> str:
     str
         Valid by `docs/sums.schema.json`, with a newline at its end.
     """
+    from sim.model_version import version
     from viz.cautions import SUMS_CAUTIONS
-    from viz.record import version
     from viz.sums_words import sums_in_words
 
     whole = {

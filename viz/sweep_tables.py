@@ -154,8 +154,13 @@ def parquet_bytes(table: Tidy) -> bytes:
     return stream.getvalue()
 
 
-def needs_pyarrow() -> tuple[Any, Any]:
+def needs_pyarrow(*, option: str = "--parquet") -> tuple[Any, Any]:
     """Return pyarrow and its module for Parquet.
+
+    Parameters
+    ----------
+    option
+        What asked for it.
 
     Raises
     ------
@@ -168,7 +173,7 @@ def needs_pyarrow() -> tuple[Any, Any]:
     except ImportError:
         raise Refused(
             Problem(
-                "--parquet",
+                option,
                 "the library that writes Parquet is not installed; expected pyarrow. Install it "
                 'with pip install "holdwater[tables]", or take --csv.',
             )

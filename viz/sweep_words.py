@@ -119,14 +119,13 @@ def _past_words(past: PastResult, steps: Sequence[StepResult]) -> str:
     start = f"{past.factor}, {MEASURES[past.outcome].text}: "
     if not steps:
         return start + "no run has a value."
-    shown = [step for step in steps if step.says == "gain"]
-    gains = "; ".join(f"{step.start} to {step.end}, {change_words(step)}" for step in shown)
     if past.value is None:
         return (
             f"{start}where the {what}s end cannot be said, since it was too rare, or too few draws "
             "of fish were played, for every interval."
         )
     if past.last:
+        gains = _listed(steps, "gain")
         return f"{start}the {what}s go on to the last value, {past.value}. " + (
             f"From step to step: {gains}." if gains else "No single step shows one by itself."
         )
@@ -135,13 +134,21 @@ def _past_words(past: PastResult, steps: Sequence[StepResult]) -> str:
     words = f"{opening} the interval includes no {'' if first else 'further '}{what}"
     if past.onward is not None:
         words += f": to {past.onward.end}, {change_words(past.onward)}"
-    worse = "; ".join(
-        f"{step.start} to {step.end}, {change_words(step)}" for step in steps if step.says == "loss"
-    )
+    at = [step.start for step in steps].index(past.value)
+    before, worse = _listed(steps[:at], "gain"), _listed(steps, "loss")
+    back = _listed(steps[at:], "gain")
     return (
         f"{words}."
-        + (f" Before that: {gains}." if gains and not first else "")
+        + (f" Before that: {before}." if before else "")
         + (f" It even gets worse: {worse}." if worse else "")
+        + (f" Some of that comes back: {back}." if back else "")
+    )
+
+
+def _listed(steps: Sequence[StepResult], says: str) -> str:
+    """Return the steps of which that is said, with their changes."""
+    return "; ".join(
+        f"{step.start} to {step.end}, {change_words(step)}" for step in steps if step.says == says
     )
 
 
