@@ -3,9 +3,11 @@
 python -m viz.calibration WAVES.jsonl --points 200 --start attack_rate=0.5 --width 0.3
 python -m viz.calibration WAVES.jsonl --seconds 1200 --workers 2
 python -m viz.calibration WAVES.jsonl --points 0 --write sim/data/accepted.csv
+python -m viz.calibration MORE.jsonl --known sim/data/accepted.csv --seconds 1200
 
 A file that is there already is gone on with. A point that is kept is looked at again at once, on
-fresh seeds; `--write` keeps the points that stood both looks as a table.
+fresh seeds; `--write` keeps the points that stood both looks as a table. With `--known` the points
+of an older table, which stood both looks then, are moved from and kept as well.
 """
 
 from __future__ import annotations
@@ -88,7 +90,15 @@ def table(tried: list[Tried]) -> str:
     return out.getvalue()
 
 
-def play(asked: argparse.Namespace, looks: list[Looks]) -> None:
+def read_table(path: Path) -> list[Tried]:
+    """Return the points of a table that `--write` made, as points that stood both looks."""
+    with path.open(encoding="utf-8", newline="") as lines:
+        rows = [{name: float(text) for name, text in row.items()} for row in csv.DictReader(lines)]
+    stood_before = dict.fromkeys((key for key, runs in FITTED.items() if runs[0] > 0), 0.0)
+    return [Tried(point, {}, stood_before) for point in rows]
+
+
+def play(asked: argparse.Namespace, looks: list[Looks], known: list[Tried]) -> None:
     """Play points until the number or the time that was asked for, each kept as it ends."""
     start = {name: load_parameters()[name].value for name in FREE}
     start |= {name: float(value) for name, value in (pair.split("=") for pair in asked.start)}
@@ -97,9 +107,10 @@ def play(asked: argparse.Namespace, looks: list[Looks]) -> None:
     began = time.monotonic()
 
     def one_more() -> Point:
-        if len(looks) < 3 or asked.first:
+        tried = known + [first for first, _ in looks]
+        if len(tried) < 3 or asked.first:
             return next(wave, start)
-        return next(next_points([first for first, _ in looks], 1, seed=next(numbers)))
+        return next(next_points(tried, 1, seed=next(numbers)))
 
     with (
         ProcessPoolExecutor(asked.workers, mp_context=get_context("spawn")) as pool,
@@ -134,10 +145,12 @@ def main() -> None:
     parser.add_argument("--start", nargs="*", default=[], metavar="NAME=VALUE")
     parser.add_argument("--width", type=float, default=1.0, help="of the box, share of each range")
     parser.add_argument("--write", type=Path, help="table of the points that stood both looks")
+    parser.add_argument("--known", type=Path, help="table of points to move from too, and to keep")
     asked = parser.parse_args()
     looks = read_looks(asked.file)
+    known = read_table(asked.known) if asked.known else []
     began = time.monotonic()
-    play(asked, looks)
+    play(asked, looks, known)
     spent = time.monotonic() - began
     good = stood(looks)
     kept = sum(first.kept for first, _ in looks)
@@ -149,7 +162,7 @@ def main() -> None:
     if good:
         print("deepest inside its bands: " + json.dumps(middle(good).point))
     if asked.write and good:
-        asked.write.write_text(table(good[-KEPT:]), encoding="utf-8")
+        asked.write.write_text(table((known + good)[-KEPT:]), encoding="utf-8")
 
 
 if __name__ == "__main__":

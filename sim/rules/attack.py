@@ -149,8 +149,8 @@ def note(
 
 
 @rule
-def decide(state: State, i: int, j: int) -> int:
-    """Return what comes of an attack of fish `i` on fish `j`.
+def decide(state: State, i: int, j: int, sheltered: bool) -> int:
+    """Return what comes of an attack of fish `i` on fish `j`, which may sit in a room.
 
     The attacker goes on with the chance :math:`1 / (1 + e^{-(m - a_0)/a_1})` of its estimate;
     the other leaves at once when even its hopeful estimate lies under its line, or when it is
@@ -176,7 +176,7 @@ def decide(state: State, i: int, j: int) -> int:
     bold = (m_i - p.attack_line) / p.attack_line_width
     if uniform(chain(key, 2)) > 1.0 / (1.0 + math.exp(-bold)):
         return DISPLAY_ONLY
-    if state.fish[j].territorial == 0 or state.fish[j].act != SWIM or state.fish[j].room >= 0:
+    if state.fish[j].territorial == 0 or state.fish[j].act != SWIM or sheltered:
         return CHASED
     m_j, v_j = size_up(state, j, i, chain(key, 3))
     if m_j + p.hope * math.sqrt(v_j) < -p.giving_up_line:

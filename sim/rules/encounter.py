@@ -117,7 +117,7 @@ def attack(state: State, floor: Floor, i: int, j: int, claim: float) -> None:
         Exposure of the moment, for the log.
     """
     t = state.tank[0]
-    outcome = decide(state, i, j)
+    outcome = decide(state, i, j, state.fish[j].room >= 0)
     row = note(state, floor, i, j, outcome, claim, 1)
     state.days[day_row(state)].attacks += 1
     if outcome == CHASED:
@@ -295,10 +295,28 @@ def frighten_onlookers(state: State, i: int, j: int, key: np.uint64) -> None:
 
 
 @rule
+def found_in_room(state: State, i: int, j: int) -> bool:
+    """Draw whether a leapt attack of `i` finds `j` in a room, where it cannot turn and fight.
+
+    Where `j` was when the last window closed says nothing of an attack hours later: it is drawn
+    by the share of the pair's attacks that fall on `j` in cover, and of its cover that is a room.
+    """
+    link = state.pair[i, j]
+    g = state.fish[j]
+    if link.free_covered <= 0.0 or g.covered_pool <= 0.0:
+        return False
+    there = g.cover * link.exposure_covered / link.free_covered
+    there *= min(g.hidden_pool / g.covered_pool, 1.0)
+    open_share = (1.0 - g.cover) * link.exposure / link.free if link.free > 0.0 else 0.0
+    key = chain(chain(pair_key(state, i, j, LEAP), link.ordinal), 7)
+    return uniform(key) * (there + open_share) < there
+
+
+@rule
 def leapt_attack(state: State, floor: Floor, i: int, j: int) -> None:
     """Let fish `i` attack fish `j` in unwatched time, by the same rules."""
     t = state.tank[0]
-    outcome = decide(state, i, j)
+    outcome = decide(state, i, j, found_in_room(state, i, j))
     row = note(state, floor, i, j, outcome, -1.0, 0)
     state.days[day_row(state)].attacks += 1
     if outcome == CHASED:

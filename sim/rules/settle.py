@@ -143,7 +143,7 @@ def challenge(state: State, floor: Floor, i: int) -> None:
             owner = j
     if owner < 0 or state.fish[owner].act != SWIM or f.act != SWIM:
         return
-    outcome = decide(state, i, owner)
+    outcome = decide(state, i, owner, state.fish[owner].room >= 0)
     beaten = outcome == CHASED
     if outcome == FOUGHT:
         number = next_contest(state, i, owner)

@@ -27,7 +27,7 @@ from sim.rules.codes import (
     PURSUE,
     SWIM,
 )
-from sim.rules.encounter import attack
+from sim.rules.encounter import attack, found_in_room
 from sim.rules.look import look
 from sim.rules.settle import hold
 from sim.settings import Settings
@@ -165,9 +165,9 @@ def test_the_victim_is_drawn_by_its_share_of_the_hazard():
     assert np.mean(np.array(found) == 3) == pytest.approx(0.75, abs=chance_range(0.75, 4000))
 
 
-def outcomes(of, n: int = 1500) -> np.ndarray:
+def outcomes(of, n: int = 1500, sheltered: bool = False) -> np.ndarray:
     """Shares of displays, chases and fights among so many decisions of fish 0 against fish 1."""
-    found = np.array([call(decide, of.state, 0, 1) for _ in range(n)])
+    found = np.array([call(decide, of.state, 0, 1, sheltered) for _ in range(n)])
     return np.bincount(found, minlength=3) / n
 
 
@@ -178,6 +178,31 @@ def test_the_heavier_goes_on_more_often_and_the_lighter_leaves_more_often():
     assert large[CHASED] > 0.7
     assert large[CHASED] > even[CHASED] + 0.2
     assert even[FOUGHT] > large[FOUGHT] + 0.05
+
+
+def test_a_fish_in_a_room_never_fights():
+    assert outcomes(crowd(0.09, 0.09), sheltered=True)[FOUGHT] == 0.0
+
+
+@pytest.mark.parametrize("room", [-1, 0])
+def test_whether_a_leapt_attack_finds_its_victim_in_a_room_hangs_on_its_cover(room):
+    """4,000 draws; 0.6 in cover at half the exposure, three quarters of it in a room.
+
+    0.6 x 0.5 x 0.75 of attacks fall there against 0.4 x 1 in the open, whatever room it sat in
+    when the last window closed.
+    """
+    of = crowd(0.1, 0.09)
+    state = of.state
+    state.fish.room[1] = room
+    state.fish.cover[1], state.fish.covered_pool[1], state.fish.hidden_pool[1] = 0.6, 100.0, 75.0
+    state.pair.exposure[0, 1], state.pair.free[0, 1] = 40.0, 40.0
+    state.pair.exposure_covered[0, 1], state.pair.free_covered[0, 1] = 30.0, 60.0
+    found = []
+    for k in range(4000):
+        state.pair.ordinal[0, 1] = k
+        found.append(call(found_in_room, state, 0, 1))
+    share = 0.225 / 0.625
+    assert np.mean(found) == pytest.approx(share, abs=chance_range(share, 4000))
 
 
 def test_a_fish_that_holds_no_ground_never_fights():

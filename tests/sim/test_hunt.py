@@ -42,7 +42,7 @@ def test_the_hunt_hangs_on_hunger_and_not_on_temper_or_likeness():
 
 def test_nobody_displays_to_its_food():
     of = dempsey()
-    outcomes = {call(decide, of.state, 0, 1) for _ in range(200)}
+    outcomes = {call(decide, of.state, 0, 1, False) for _ in range(200)}
     assert outcomes == {CHASED}
 
 
