@@ -6,6 +6,7 @@ import sys
 import webbrowser
 from pathlib import Path
 
+from sim.errors import Problem, Refused
 from viz import asked as reading
 
 MOST_PORT = 65535
@@ -34,9 +35,19 @@ def open_app(file: Path | None, *, port: str | None, host: str | None, browser: 
     from viz.app.assets import ready_assets
     from viz.app.opening import open_path
 
-    number = None if port is None else reading.whole("--port", port, low=1, high=MOST_PORT)
-    if file is not None:
-        open_path(file)  # what is wrong with it is said here, not in the browser
+    found: list[Problem] = []
+    number = None
+    try:
+        number = None if port is None else reading.whole("--port", port, low=1, high=MOST_PORT)
+    except Refused as refusal:
+        found += refusal.problems
+    try:
+        if file is not None:
+            open_path(file)  # what is wrong with it is said here, not in the browser
+    except Refused as refusal:
+        found += refusal.problems
+    if found:
+        raise Refused(found)
     address = host or serving.LOOPBACK
     bound = serving.bound_socket(host=address, port=number)
     try:
@@ -54,6 +65,8 @@ def open_app(file: Path | None, *, port: str | None, host: str | None, browser: 
                 webbrowser.open(url)
 
         serving.serve(bound, assets=assets, host=address, started=started)
+    except KeyboardInterrupt:
+        say("Closed.")
     finally:
         bound.close()
 

@@ -32,6 +32,7 @@ _SETTINGS = {
     "SOLARA_ASSETS_CDN": _FILES_AT,
     "SOLARA_ASSETS_FONTAWESOME_ENABLED": "false",
     "SOLARA_TELEMETRY_MIXPANEL_ENABLE": "false",
+    "SOLARA_TELEMETRY_SERVER_USER_ID": "none",  # else one is made and kept in the home folder
     "SOLARA_THEME_SHOW_BANNER": "false",
     "SOLARA_THEME_LOADER": "plain",
     "SOLARA_THEME_TITLE": "Holdwater",
@@ -60,6 +61,7 @@ def prepare(*, assets: Path, file: Path | None) -> None:
     os.environ |= _SETTINGS
     os.environ["SOLARA_ASSETS_EXTRA_LOCATIONS"] = look
     os.environ["SOLARA_ASSETS_PROXY_CACHE_DIR"] = str(assets)
+    os.environ["SOLARA_HOME"] = str(assets.parent / "solara")
     if file is not None:
         os.environ["HOLDWATER_APP_FILE"] = str(file.resolve())
 
