@@ -54,6 +54,8 @@ class Session:
     batch
         The batch that Repeat plays or has played. It is closed, and None again, when a tank
         changes.
+    bench
+        The `Bench` of Build, once that page was shown.
     shown
         The run of a batch that Watch is to play, or None for a run of its own.
     opened_with
@@ -79,6 +81,7 @@ class Session:
         self.picked = 0
         self.live: Any = None
         self.batch: Any = None
+        self.bench: Any = None
         self.shown: ShownRun | None = None
         self.opened_with: tuple[Problem, ...] = ()
         self.sentence = ""
@@ -338,6 +341,8 @@ class Session:
             self._closed = True
             self._listeners.clear()
             self._stop_what_played(None)
+            if self.bench is not None:
+                self.bench.close()
 
     # --- kept over a reload -------------------------------------------------------------------
 

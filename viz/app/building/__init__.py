@@ -1,0 +1,1 @@
+"""Building: the page on which everything is done to the tank, on the tank."""
