@@ -38,13 +38,14 @@ def Frame(session: Session) -> None:
         The session of the page.
     """
     key = use_session(session, lambda session: session.page)
-    page = next((one for one in pages.PAGES if one.key == key), None)
-    with Layer("div", classes=f"hw-frame hw-page-{key}"):
+    page = pages.page_shown(key)
+    with Layer("div", classes=f"hw-frame hw-page-{page.key if page else key}"):
         Head(session)
         with Layer("main", classes="hw-body"):
-            if FLOOR is not None:
+            floor = (page.floor if page else None) or FLOOR
+            if floor is not None:
                 with Layer("section", classes="hw-floor", name="The tank from above"):
-                    FLOOR(session)
+                    floor(session)
             if DAY_LINE is not None:
                 with Layer("section", classes="hw-day-line", name="The days of this run"):
                     DAY_LINE(session)
@@ -91,14 +92,14 @@ def Tabs(session: Session) -> None:
     session
         The session of the page.
     """
-    here = use_session(session, lambda session: session.page)
+    here = pages.page_shown(use_session(session, lambda session: session.page))
     with Layer("nav", classes="hw-tabs", name="Pages"):
         for page in pages.PAGES:
 
             def go(key: str = page.key) -> None:
                 session.go(key)
 
-            current = {"aria-current": "page"} if page.key == here else {}
+            current = {"aria-current": "page"} if page is here else {}
             Button(page.name, go, kind="tab", hint=page.hint, attributes=current)
 
 

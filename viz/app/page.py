@@ -8,6 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import reacton.core
 import solara
 
 from viz.app.browser import KeptInBrowser
@@ -31,6 +32,8 @@ def new_session() -> Session:
 def Page() -> None:
     """The page of one visitor."""
     session = solara.use_memo(new_session, [])
+    # One change of the session is one pass over the page, however many components follow it.
+    session.together = reacton.core.get_render_context()
 
     def closing() -> Callable[[], None]:
         return session.close

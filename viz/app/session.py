@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -56,6 +57,8 @@ class Session:
         changes.
     bench
         The `Bench` of Build, once that page was shown.
+    together
+        Entered while everybody is told, so that the page is rendered once for one change.
     shown
         The run of a batch that Watch is to play, or None for a run of its own.
     opened_with
@@ -82,6 +85,7 @@ class Session:
         self.live: Any = None
         self.batch: Any = None
         self.bench: Any = None
+        self.together: AbstractContextManager[object] = nullcontext()
         self.shown: ShownRun | None = None
         self.opened_with: tuple[Problem, ...] = ()
         self.sentence = ""
@@ -332,8 +336,9 @@ class Session:
         """Tell everybody who listens that something has changed; no lock is held meanwhile."""
         with self._lock:
             listeners = () if self._closed else tuple(self._listeners)
-        for callback in listeners:
-            callback()
+        with self.together:
+            for callback in listeners:
+                callback()
 
     def close(self) -> None:
         """Stop what runs behind the page, and tell nobody any more; may be called twice."""

@@ -19,9 +19,19 @@ from viz.app.editing.shelf import digest_of, folders, listed, path_listed
 from viz.app.editing.verdict import Judged, Message, judge, messages_of, new_problems
 
 if TYPE_CHECKING:
-    from viz.app.session import OpenTank, Session
+    from viz.app.open_tank import OpenTank
+    from viz.app.session import Session
 
 Edit = Callable[[Scenario], Scenario]
+
+DRAWERS: tuple[tuple[str, str], ...] = (
+    ("pieces", "Pieces"),
+    ("fish", "Fish"),
+    ("tank", "Tank"),
+    ("days", "Days"),
+    ("variant", "Change one thing"),
+    ("files", "Files"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +91,10 @@ class Bench:
         Why the last edit was not done, or None.
     looking
         Overlays and rough odds.
+    drawer
+        Which drawer is open, one of `DRAWERS`.
+    version
+        Rises with every change that is not one of the session's own.
     """
 
     def __init__(self, session: Session, *, started_in: Path | None = None) -> None:
@@ -88,9 +102,21 @@ class Bench:
         self.started_in = started_in or Path.cwd()
         self.picked: Picked | None = None
         self.refusal: Refusal | None = None
+        self.version = 0
         self.looking = Looking(self)
+        self.drawer = DRAWERS[0][0]
         self._drafts: dict[int, Draft] = {}
         self._digests: dict[Path, str] = {}
+
+    def tell(self) -> None:
+        """Tell everybody who listens to the session that something here has changed."""
+        self.version += 1
+        self.session.tell()
+
+    @property
+    def now(self) -> tuple[object, ...]:
+        """What the page shows, as a value that can be compared cheaply."""
+        return (self.version, self.session.picked, self.session.tanks)
 
     # --- the draft ----------------------------------------------------------------------------
 
@@ -173,6 +199,25 @@ class Bench:
         self._keep(draft.done(after, did=did, joins=joins))
         return True
 
+    def typed(self, edit: Edit, *, did: str, about: Picked | None = None, joins: str = "") -> str:
+        """Do an edit that was typed in a form, and return the sentence to stand beside it.
+
+        Parameters
+        ----------
+        edit, did, about, joins
+            As in `do`.
+
+        Returns
+        -------
+        str
+            Why it was not done; empty where it was.
+        """
+        if self.do(edit, did=did, about=about, joins=joins):
+            return ""
+        said = self.refusal.words if self.refusal is not None else ""
+        self.refusal = None
+        return said
+
     def would_refuse(self, edit: Edit) -> tuple[Problem, ...]:
         """Return why an edit by hand would not be done; nothing if it would.
 
@@ -198,7 +243,7 @@ class Bench:
             What it was about.
         """
         self.refusal = Refusal(problems, about)
-        self.session.tell()
+        self.tell()
         return False
 
     def undo(self) -> None:
@@ -214,6 +259,7 @@ class Bench:
         self._drafts[index] = draft
         if not self._there(self.picked, draft.scenario):
             self.picked = None
+        self.version += 1
         if draft.scenario != self.session.tank.scenario:
             self.session.replace_tank(index, draft.scenario)
         else:
@@ -233,7 +279,7 @@ class Bench:
         self.picked = picked if self._there(picked, self.scenario) else None
         self.refusal = None
         self.looking.follow()
-        self.session.tell()
+        self.tell()
 
     @staticmethod
     def _there(picked: Picked | None, scenario: Scenario) -> bool:
@@ -245,6 +291,18 @@ class Bench:
             "event": [event.name for event in scenario.events],
         }
         return picked.name in names.get(picked.what, ())
+
+    def open_drawer(self, key: str) -> None:
+        """Open another drawer.
+
+        Parameters
+        ----------
+        key
+            Of `DRAWERS`.
+        """
+        if key in dict(DRAWERS) and key != self.drawer:
+            self.drawer = key
+            self.tell()
 
     # --- what check says ----------------------------------------------------------------------
 
@@ -321,7 +379,7 @@ class Bench:
             self._digests[file] = digest
         self.picked = self.refusal = None
         self.looking.follow()
-        self.session.tell()
+        self.tell()
         return True
 
     def save(self, name: str, *, folder: Path | None = None, over: bool = False) -> bool:
@@ -362,6 +420,7 @@ class Bench:
             return self.refuse(refusal.problems)
         self._digests[saved.file] = saved.digest
         self.refusal = None
+        self.version += 1
         self.session.replace_tank(self.session.picked, self.scenario, file=saved.file)
         return True
 

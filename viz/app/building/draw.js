@@ -62,15 +62,17 @@ function path(points, map, close = true) {
   return `M${drawn.join("L")}${close ? "Z" : ""}`;
 }
 
-// A round line through the corners, for what nature made.
-function smooth(points, map) {
+// A line round the corners themselves, each a little worn.
+function worn(points, map, share = 0.3) {
   const xy = points.map(([x, y]) => map.to(x, y));
-  const middle = (a, b) => [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2].map((v) => v.toFixed(1));
+  const on = (a, b, part) => [a[0] + (b[0] - a[0]) * part, a[1] + (b[1] - a[1]) * part];
+  const text = (p) => p.map((v) => v.toFixed(1)).join(" ");
   const n = xy.length;
-  let drawn = `M${middle(xy[n - 1], xy[0]).join(" ")}`;
+  let drawn = `M${text(on(xy[n - 1], xy[0], 1 - share))}`;
   for (let k = 0; k < n; k += 1) {
-    const corner = xy[k].map((v) => v.toFixed(1)).join(" ");
-    drawn += `Q${corner} ${middle(xy[k], xy[(k + 1) % n]).join(" ")}`;
+    const [before, corner, after] = [xy[k], xy[k], xy[(k + 1) % n]];
+    drawn += `Q${text(before)} ${text(on(corner, after, share))}`;
+    drawn += `L${text(on(corner, after, 1 - share))}`;
   }
   return `${drawn}Z`;
 }
@@ -87,13 +89,15 @@ function drawPiece(piece, map) {
   const made = node("g", { class: `hwb-body hwb-${piece.group} hwb-kind-${piece.kind}` });
   const random = dice(piece.name);
   const outline = piece.outline;
-  const line = (points) => (ROUND.has(piece.group) ? smooth(points, map) : path(points, map));
+  const line = (points) => (ROUND.has(piece.group) ? worn(points, map) : path(points, map));
   if (piece.group === "plant") return drawPlant(piece, map, made, random);
   const raised = piece.group === "slate" ? 0.006 : 0.012;
   const shadow = outline.map(([x, y]) => [x + raised * 0.8, y - raised]);
   made.append(node("path", { d: line(shadow), class: "hwb-shadow" }));
   made.append(node("path", { d: line(outline), class: "hwb-fill" }));
-  if (piece.group === "rock") {
+  if (piece.kind === "rock-wall") {
+    drawRow(piece, map, made, random);
+  } else if (piece.group === "rock") {
     made.append(node("path", { d: line(shrunk(outline, 0.72, -0.004, 0.005)), class: "hwb-light" }));
     for (let k = 0; k < 3; k += 1) {
       const a = outline[Math.floor(random() * outline.length)];
@@ -115,6 +119,22 @@ function drawPiece(piece, map) {
   return made;
 }
 
+// A row of stones set on edge fills the outline it stands for.
+function drawRow(piece, map, made, random) {
+  const [a, b, c, d] = piece.outline;
+  const along = Math.hypot(b[0] - a[0], b[1] - a[1]);
+  const number = Math.max(2, Math.round(along / 0.055));
+  const mix = (p, q, part) => [p[0] + (q[0] - p[0]) * part, p[1] + (q[1] - p[1]) * part];
+  let start = 0;
+  for (let k = 0; k < number; k += 1) {
+    const end = k === number - 1 ? 1 : (k + 1 + 0.35 * (random() - 0.5)) / number;
+    const stone = [mix(a, b, start), mix(a, b, end), mix(d, c, end), mix(d, c, start)];
+    made.append(node("path", { d: worn(stone, map, 0.35), class: "hwb-fill hwb-stone" }));
+    made.append(node("path", { d: worn(shrunk(stone, 0.6, -0.002, 0.004), map, 0.4), class: "hwb-light" }));
+    start = end;
+  }
+}
+
 function drawDoor(door, piece, map) {
   const half = door.width / 2;
   const [dx, dy] = [-Math.sin(door.turn) * half, Math.cos(door.turn) * half];
@@ -122,11 +142,11 @@ function drawDoor(door, piece, map) {
   const sheet = piece.group === "divider";
   const mouth = [
     [door.x + dx, door.y + dy],
-    [door.x + dx * 0.7 + ox * 0.018, door.y + dy * 0.7 + oy * 0.018],
-    [door.x - dx * 0.7 + ox * 0.018, door.y - dy * 0.7 + oy * 0.018],
+    [door.x + dx * 0.8 + ox * 0.006, door.y + dy * 0.8 + oy * 0.006],
+    [door.x - dx * 0.8 + ox * 0.006, door.y - dy * 0.8 + oy * 0.006],
     [door.x - dx, door.y - dy],
-    [door.x - dx * 0.85 - ox * 0.022, door.y - dy * 0.85 - oy * 0.022],
-    [door.x + dx * 0.85 - ox * 0.022, door.y + dy * 0.85 - oy * 0.022],
+    [door.x - dx * 0.8 - ox * 0.028, door.y - dy * 0.8 - oy * 0.028],
+    [door.x + dx * 0.8 - ox * 0.028, door.y + dy * 0.8 - oy * 0.028],
   ];
   return node("path", { d: path(mouth, map), class: sheet ? "hwb-gap" : "hwb-door" });
 }

@@ -149,13 +149,16 @@ function render({ model, el }) {
       return;
     }
     bubble.textContent = said;
-    const [x, y] = shape.now || map.to(shape.entry.x, shape.entry.y);
-    const wide = Math.min(340, el.clientWidth - 16);
+    const box = shape.group.getBoundingClientRect();
+    const room = el.getBoundingClientRect();
+    const middle = (box.left + box.right) / 2 - room.left;
+    const wide = Math.min(340, room.width - 16);
     bubble.style.maxWidth = `${wide}px`;
-    bubble.style.left = `${near(x - wide / 2, el.clientWidth - wide - 8) + 4}px`;
-    const below = y < el.clientHeight / 2;
-    bubble.style.top = below ? `${y + 34}px` : "auto";
-    bubble.style.bottom = below ? "auto" : `${el.clientHeight - y + 34}px`;
+    bubble.style.left = `${near(Math.max(middle - wide / 2, 8), room.width - wide - 8)}px`;
+    const high = bubble.offsetHeight;
+    const under = box.bottom - room.top + 10;
+    const over = box.top - room.top - high - 10;
+    bubble.style.top = `${under + high < room.height || over < 0 ? Math.min(under, room.height - high - 4) : over}px`;
   }
 
   // --- pointer ------------------------------------------------------------------------------

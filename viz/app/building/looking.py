@@ -27,9 +27,9 @@ MOST_KNOWN = 16
 Overlay = Literal["none", "sight", "swim", "spawn"]
 OVERLAYS: tuple[tuple[Overlay, str], ...] = (
     ("none", "nothing"),
-    ("sight", "what a fish sees"),
-    ("swim", "how far to swim"),
-    ("spawn", "where a pair spawns"),
+    ("sight", "sight"),
+    ("swim", "way to swim"),
+    ("spawn", "where they spawn"),
 )
 
 
@@ -106,7 +106,7 @@ class Looking:
         if at is not None:
             self.at = at
         self.follow()
-        self.bench.session.tell()
+        self.bench.tell()
 
     @property
     def place(self) -> XY:
@@ -211,7 +211,7 @@ class Looking:
                 self._known[scenario_hash(job.checked.scenario)] = odds
                 while len(self._known) > MOST_KNOWN:
                     self._known.pop(next(iter(self._known)))
-        self.bench.session.tell()
+        self.bench.tell()
 
     def _follow_nests(self, checked: Checked | None) -> None:
         if checked is self._searched:
@@ -238,7 +238,7 @@ class Looking:
             found = Refused(Problem("nests", f"it ended with a fault of the program ({error!r})."))
         if not stop.is_set():
             self._nests = (checked, found)
-            self.bench.session.tell()
+            self.bench.tell()
 
     def close(self) -> None:
         """Stop everything; nothing more is told."""

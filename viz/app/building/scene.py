@@ -1,4 +1,4 @@
-"""Scene: what the workbench draws, as plain values for the browser; metres, the front glass at 0."""
+"""Scene: what the workbench draws, as plain values; metres, from the front left corner."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
+from sim.draws import named_key
 from sim.errors import Refused
 from sim.furniture import furniture_of
 from sim.pieces import PlacedPiece, place_piece
@@ -24,7 +25,9 @@ if TYPE_CHECKING:
 
 COLOURS = 6  # of groups of fish; their number and their shape tell them apart as well
 MOST_DRAWN = 9  # fish of one group that are drawn; its label says how many there are
-SPACING_M = 0.05  # of the lattice on which fish that are put in anywhere are shown
+TRIES = 200  # places that are tried for fish that are put in anywhere
+GLASS_M = 0.08  # they are shown no nearer to the glass,
+CLEAR_M = 0.06  # nor nearer to a piece where that can be
 
 
 def scene_of(bench: Bench) -> dict[str, Any]:
@@ -186,32 +189,33 @@ def _called(group: FishGroup, trade: str, given: tuple[float, float] | None) -> 
     return f"{group.name}, {number}{trade}, {where}{day}"
 
 
-def _anywhere(
-    scenario: Scenario, placed: dict[str, PlacedPiece]
-) -> dict[str, tuple[float, float]]:
-    """A place in open water for each group that is put in anywhere, as far apart as can be."""
+def _anywhere(scenario: Scenario, placed: dict[str, PlacedPiece]) -> dict[str, tuple[float, float]]:
+    """A place in open water for each group that is put in anywhere.
+
+    Each group tries places in an order of its own, so that it stays where it is shown while pieces
+    are moved about, unless one of them comes to stand there.
+    """
     tank = scenario.tank
-    xs = np.arange(SPACING_M, tank.length_m, SPACING_M)
-    ys = np.arange(SPACING_M, tank.width_m, SPACING_M)
-    points = np.column_stack([a.ravel() for a in np.meshgrid(xs, ys)])
-    solid = [shape.outline for shape in placed.values()]
-    away = np.minimum(
-        np.minimum(points[:, 0], tank.length_m - points[:, 0]),
-        np.minimum(points[:, 1], tank.width_m - points[:, 1]),
-    )
-    if solid:
-        stones = shapely.distance(shapely.union_all(solid), shapely.points(points))
-        away = np.minimum(away, stones)
-    near = np.minimum(away, 0.12)
+    solid = shapely.union_all([shape.outline for shape in placed.values()])
+    taken = [group.joins_place for group in scenario.fish if group.joins_place is not None]
+    found: dict[str, tuple[float, float]] = {}
     for group in scenario.fish:
         if group.joins_place is not None:
-            near = np.minimum(near, 0.5 * np.hypot(*(points - group.joins_place).T))
-    found = {}
-    for group in scenario.fish:
-        if group.joins_place is None and len(points):
-            best = int(np.argmax(near))
-            found[group.name] = (float(points[best, 0]), float(points[best, 1]))
-            near = np.minimum(near, 0.5 * np.hypot(*(points - points[best]).T))
+            continue
+        rng = np.random.Generator(np.random.Philox(key=int(named_key("shown", group.name))))
+        points = GLASS_M + rng.random((TRIES, 2)) * (
+            np.array([tank.length_m, tank.width_m]) - 2.0 * GLASS_M
+        )
+        clear = np.full(TRIES, np.inf)
+        for other in taken:
+            clear = np.minimum(clear, np.hypot(*(points - other).T) / 2.0)
+        if placed:
+            clear = np.minimum(clear, shapely.distance(solid, shapely.points(points)))
+        free = np.flatnonzero(clear > CLEAR_M)
+        best = int(free[0]) if len(free) else int(np.argmax(clear))
+        at = (float(points[best, 0]), float(points[best, 1]))
+        found[group.name] = at
+        taken.append(at)
     return found
 
 
@@ -226,9 +230,7 @@ def over_of(shown: Shown) -> dict[str, Any]:
     return {
         "overlay": shown.overlay,
         "at": None if shown.at is None else [_mm(shown.at[0]), _mm(shown.at[1])],
-        "sight": None
-        if shown.sight is None or shown.sight.is_empty
-        else _ring(shown.sight),
+        "sight": None if shown.sight is None or shown.sight.is_empty else _ring(shown.sight),
         "bands": [
             {
                 "words": band.words,

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+import shapely
+
 from sim.fitting import Fit, Opening, fits
-from sim.pieces import Kind, Size, load_pieces
-from sim.rooms import Room
-from sim.scenario import Member, Scenario, company
+from sim.pieces import Kind, Size, load_pieces, place_piece
+from sim.rooms import XY, Room, leaves_at
+from sim.scenario import Member, Piece, Scenario, company
 from sim.units import format_length
 
 SHELVES: tuple[tuple[str, tuple[str, ...]], ...] = (
@@ -40,6 +44,10 @@ class Offered:
         Who fits, and until when; empty for a solid piece.
     group
         What it is good for, as in `sim.pieces.GROUPS`.
+    outline
+        Its corners seen from above, m, its middle at 0.
+    ways_in
+        Where its doors stand, each as two ends on the outline, m.
     """
 
     kind: str
@@ -49,6 +57,8 @@ class Offered:
     doors: str
     fits: str
     group: str
+    outline: tuple[XY, ...]
+    ways_in: tuple[tuple[XY, XY], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +110,7 @@ def _sizes(kind: Kind, scenario: Scenario) -> tuple[Size, ...]:
 
 
 def _offered(kind: Kind, size: Size, *, members: Sequence[Member], scenario: Scenario) -> Offered:
+    outline, ways_in = seen_from_above(kind, size, scenario=scenario)
     return Offered(
         kind=kind.key,
         size=size.name,
@@ -108,7 +119,35 @@ def _offered(kind: Kind, size: Size, *, members: Sequence[Member], scenario: Sce
         doors=doors_words(size.doors),
         fits=fit_words(members, size.doors, scenario=scenario),
         group=kind.group,
+        outline=outline,
+        ways_in=ways_in,
     )
+
+
+def seen_from_above(
+    kind: Kind, size: Size, *, scenario: Scenario
+) -> tuple[tuple[XY, ...], tuple[tuple[XY, XY], ...]]:
+    """Return the outline of a piece and its doors, m, its middle at 0.
+
+    Parameters
+    ----------
+    kind, size
+        Of the catalogue; a divider is cut to the tank.
+    scenario
+        The tank.
+    """
+    tank = scenario.tank
+    length = {"length_m": tank.width_m} if kind.group == "divider" else {}
+    piece = Piece(kind=kind.key, size=size.name, x_m=0.0, y_m=0.0, **length)  # type: ignore[arg-type]
+    placed = place_piece(piece, tank_height_m=tank.height_m)
+    ways_in = []
+    for door in placed.doors:
+        way = np.array([math.cos(door.facing_rad), math.sin(door.facing_rad)])
+        x, y = leaves_at(placed.outline, placed.outline.centroid, way)
+        dx, dy = 0.5 * door.width_m * np.array([-way[1], way[0]])
+        ways_in.append(((float(x - dx), float(y - dy)), (float(x + dx), float(y + dy))))
+    corners = shapely.get_coordinates(placed.outline.exterior)[:-1].tolist()
+    return tuple((float(x), float(y)) for x, y in corners), tuple(ways_in)
 
 
 def measures(kind: Kind, size: Size, *, scenario: Scenario) -> str:

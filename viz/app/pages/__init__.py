@@ -18,6 +18,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from viz.app.building.words import BuildWords
+from viz.app.building.workbench import Workbench
+from viz.app.pages.build import Build, BuildCompany
+
 if TYPE_CHECKING:
     from viz.app.session import Session
 
@@ -40,6 +44,8 @@ class PageOf:
         Fills the middle column: a component that takes the session.
     left, right
         Fill the other columns; None leaves them to the frame (the fish; what is known so far).
+    floor
+        Stands in the floor's place while the page is shown; None for the living tank.
     """
 
     key: str
@@ -48,9 +54,20 @@ class PageOf:
     middle: Render
     left: Render | None = None
     right: Render | None = None
+    floor: Render | None = None
 
 
-PAGES: tuple[PageOf, ...] = ()
+PAGES: tuple[PageOf, ...] = (
+    PageOf(
+        key="build",
+        name="Build",
+        hint="Glass, pieces, fish and days, changed by hand",
+        middle=Build,
+        left=BuildCompany,
+        right=BuildWords,
+        floor=Workbench,
+    ),
+)
 
 
 def page_of(key: str) -> PageOf:
@@ -70,3 +87,15 @@ def page_of(key: str) -> PageOf:
         if page.key == key:
             return page
     raise KeyError(key)
+
+
+def page_shown(key: str) -> PageOf | None:
+    """Return a page by its key, the first where there is none of that key; None without any.
+
+    Parameters
+    ----------
+    key
+        Of `Session.page`.
+    """
+    first = PAGES[0] if PAGES else None
+    return next((page for page in PAGES if page.key == key), first)

@@ -1,0 +1,140 @@
+"""In words: what hinders the tank from being played, what is unwise, and rough odds."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import solara
+
+from viz.app.building.bench import Bench, Picked, bench_of
+from viz.app.building.hands import cap
+from viz.app.building.parts import use_bench
+from viz.app.editing.odds import Odds
+from viz.app.editing.verdict import Message
+from viz.app.elements import Button, Layer, tag
+from viz.app.session import Session
+from viz.cautions import CAUTIONS
+
+
+@solara.component
+def BuildWords(session: Session) -> None:
+    """The right column of Build.
+
+    Parameters
+    ----------
+    session
+        The session of the page.
+    """
+    bench = bench_of(session)
+    use_bench(bench)
+
+    def seen() -> Any:
+        bench.looking.want_odds(True)
+        return lambda: bench.looking.want_odds(False)
+
+    solara.use_effect(seen, [])
+    tag("h2", "In words")
+    Said(bench)
+    if bench.tank.checked is not None:
+        RoughOdds(bench)
+    with Layer("ul", classes="hw-cautions"):
+        for caution in CAUTIONS:
+            tag("li", caution)
+
+
+def Said(bench: Bench) -> None:
+    """Every sentence of `check`; one that is about a piece or a fish picks it when pressed.
+
+    Parameters
+    ----------
+    bench
+        What is worked on.
+    """
+    messages = bench.messages
+    hindering = [one for one in messages if not one.unwise]
+    unwise = [one for one in messages if one.unwise]
+    for words, found, kind in (
+        ("Before it can be played:", hindering, "hw-problem"),
+        ("It can be played, but this is unwise:", unwise, "hw-warning"),
+    ):
+        if not found:
+            continue
+        tag("p", words)
+        with Layer("ul", classes="hw-said"):
+            for one in found:
+                with Layer("li", classes=kind):
+                    Beside(bench, one)
+
+
+def Beside(bench: Bench, message: Message) -> None:
+    """One sentence, with what it is about to be pressed.
+
+    Parameters
+    ----------
+    bench
+        What is worked on.
+    message
+        The sentence.
+    """
+    if message.about in ("piece", "fish"):
+        about = Picked(message.about, message.name)
+        Button(message.name, lambda: bench.pick(about), kind="about", hint="Pick it")
+    elif message.name or message.about:
+        tag("span", message.name or message.about, classes="hw-where")
+    tag("span", message.words)
+
+
+def RoughOdds(bench: Bench) -> None:
+    """Twenty runs of the tank as it stands, in the words of `holdwater run`.
+
+    Parameters
+    ----------
+    bench
+        What is worked on.
+    """
+    odds = bench.looking.odds
+    tag("h3", "Rough odds")
+    with Layer("div", classes="hw-odds", role="status", aria_busy=_busy(odds)):
+        if odds is None or (odds.results is None and not odds.refused):
+            tag("p", progress_words(odds), classes="hw-field-hint")
+            return
+        for problem in odds.refused:
+            tag("p", cap(problem.sentence), classes="hw-field-error")
+        for said in odds.said:
+            tag("p", said.words)
+    if odds.results is not None:
+        with Layer("details", classes="hw-how-sure"):
+            tag("summary", "How sure")
+            for words in odds.how_sure[1:]:
+                tag("p", words)
+        tag("p", odds.how_sure[0], classes="hw-rough")
+
+
+def _busy(odds: Odds | None) -> str:
+    return "true" if odds is None or (odds.results is None and not odds.refused) else "false"
+
+
+def progress_words(odds: Odds | None) -> str:
+    """Return how far the runs have come.
+
+    Parameters
+    ----------
+    odds
+        As far as they are known; None before they began.
+    """
+    if odds is None:
+        return "Twenty runs of this tank begin ..."
+    if odds.done == 0 and not compiled():
+        return (
+            "The rules are compiled for this machine, once: about a minute. Go on building "
+            "meanwhile."
+        )
+    return f"{odds.done} of {odds.asked} runs are played ..."
+
+
+def compiled() -> bool:
+    """Return whether anything compiled is kept of these rules, or the compiler is off."""
+    from sim.compiler import cache_folder
+    from viz.progress import ENTRY, compiler_is_off
+
+    return compiler_is_off() or any(cache_folder().rglob(f"{ENTRY}*.nbc"))
