@@ -12,6 +12,7 @@ from viz.results import DesignResult, Results
 UNMEASURED = {
     "harm_per_bite": "how much a bite harms",
 }
+ASKED = ", unless --hold-assumed is given"  # left out where nobody types an option
 
 
 def unmeasured_words(drawn: Sequence[str]) -> str:
@@ -25,8 +26,7 @@ def unmeasured_words(drawn: Sequence[str]) -> str:
     if not drawn:
         return (
             "What nobody has measured was held at one set of assumed numbers: that doubt is not in "
-            "these intervals. With the usual number of runs it is drawn, unless --hold-assumed is "
-            "given."
+            f"these intervals. With the usual number of runs it is drawn{ASKED}."
         )
     told = set(accepted_sets()[0])
     what = [UNMEASURED.get(name, name) for name in drawn if name not in told]

@@ -51,7 +51,7 @@ def found_in(kept: Any, session: Session, *, most: int) -> tuple[list[OpenTank],
     most
         How many tanks there may be.
     """
-    from viz.app.pages import page_of
+    from viz.app import pages
 
     try:
         entries = kept["tanks"]
@@ -64,7 +64,9 @@ def found_in(kept: Any, session: Session, *, most: int) -> tuple[list[OpenTank],
             file = session.command_file if entry.get("of_command") is True else None
             tank = tank_of(scenario, name=name)
             tanks.append(replace(tank, file=file, saved=saved, changed=scenario != saved))
-        picked, page = kept["picked"], page_of(kept["page"]).key
+        picked, page = kept["picked"], kept["page"]
+        if page not in {one.key for one in pages.PAGES}:
+            page = session.page  # a page that is no more is no reason to lose a tank
         if type(picked) is not int or not 0 <= picked < len(tanks):
             return None
         if kept["command"] != str(session.command_file or ""):

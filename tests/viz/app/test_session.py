@@ -307,7 +307,6 @@ def test_unsaved_tanks_outlive_a_reload(small: Path) -> None:
         lambda kept: {**kept, "tanks": kept["tanks"] * 5},
         lambda kept: {**kept, "picked": 7},
         lambda kept: {**kept, "picked": True},
-        lambda kept: {**kept, "page": "elsewhere"},
         lambda kept: {**kept, "tanks": [{**kept["tanks"][0], "text": "nonsense ="}]},
         lambda kept: {**kept, "tanks": [{**kept["tanks"][0], "text": 3}]},
         lambda kept: {**kept, "tanks": [{**kept["tanks"][0], "saved": 3}]},
@@ -339,3 +338,12 @@ def test_what_comes_back_names_no_file_of_this_machine(small: Path, tmp_path: Pa
     kept["tanks"][0] |= {"file": str(tmp_path / "elsewhere.toml"), "of_command": True}
     assert session.restore(kept)
     assert session.tank.file is None
+
+
+def test_a_page_that_is_no_more_loses_no_tank(small: Path) -> None:
+    session = Session(small)
+    kept = {**session.kept(), "page": "elsewhere"}
+    kept["tanks"] = [*kept["tanks"], {**kept["tanks"][0], "name": "Second"}]
+    page = session.page
+    assert session.restore(kept)
+    assert (len(session.tanks), session.page) == (2, page)

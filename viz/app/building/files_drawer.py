@@ -6,9 +6,7 @@ import solara
 
 from sim.scenario_file import LARGEST_FILE_BYTES
 from viz.app.building.bench import Bench
-from viz.app.building.parts import Messages
 from viz.app.editing.saving import Occupied, suggested_name
-from viz.app.editing.verdict import Message
 from viz.app.elements import Button, Layer, tag
 from viz.app.typed import Chosen, Handed, Typed
 
@@ -62,7 +60,7 @@ def Save(bench: Bench, now: object) -> None:
         set_name(text)
 
     tag("h3", "Save")
-    state = "It is as it was saved." if not tank.changed else "It is not saved as it stands."
+    state = "Nothing has changed since." if not tank.changed else "It is not saved as it stands."
     tag("p", state, classes="hw-field-hint")
     with Layer("div", classes="hw-form"):
         Typed("File name", name or first, typed)
@@ -144,7 +142,7 @@ def Open(bench: Bench, now: object) -> None:
     if wrong:
         with Layer("div", role="alert", name="What is wrong with the file"):
             tag("p", "That file could not be opened:")
-            Messages(
-                Message(f"{where}: {sentence}" if where else sentence, "", "", unwise=False)
-                for where, sentence in wrong
-            )
+            with Layer("ul", classes="hw-said"):
+                for where, sentence in wrong:
+                    said = f"{where}: {sentence}" if where else sentence
+                    tag("li", said, classes="hw-problem")

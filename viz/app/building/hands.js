@@ -135,8 +135,7 @@ function render({ model, el }) {
       handle.dataset.turns = shape.entry.name;
       dots.push(handle);
     }
-    const down = map.upright ? y + box.height / 2 + 15 : Math.max(...[y + box.height / 2 + 15]);
-    const low = Math.min(down, el.clientHeight - 5);
+    const low = Math.min(y + box.height / 2 + 15, el.clientHeight - 5);
     dots.push(words(shape.entry.name, { x, y: low, class: "hwb-name" }));
     layers.grip.replaceChildren(...dots);
   }
@@ -211,11 +210,10 @@ function render({ model, el }) {
       const now = Math.atan2(py - sy, px - sx) - map.angle(entry.turn);
       const step = event.shiftKey ? Math.PI / 180 : TURN;
       const clockwise = Math.round(now / step) * step;
-      drag.by = map.upright ? -clockwise : -clockwise;
+      drag.by = -clockwise;
       shape.group.setAttribute("transform", `rotate(${(clockwise * 180) / Math.PI} ${sx} ${sy})`);
     } else {
       const [dx, dy] = [px - drag.from[0], py - drag.from[1]];
-      shape.now = [sx + dx, sy + dy];
       [drag.x, drag.y] = map.from(sx + dx, sy + dy);
       shape.group.setAttribute("transform", `translate(${dx} ${dy})`);
     }
@@ -258,7 +256,6 @@ function render({ model, el }) {
   svg.addEventListener("pointercancel", (event) => letGo(event, false));
 
   function goBack(shape) {
-    shape.now = null;
     shape.group.classList.add("hwb-back-again");
     shape.group.setAttribute("transform", "translate(0 0)");
   }
@@ -378,8 +375,9 @@ function render({ model, el }) {
     if (!message.ok) {
       goBack(shape);
       say(shape, message.sentence);
+      setTimeout(() => !drag && !bubble.hidden && say(shape, message.sentence), 260);
     } else {
-      shape.now = null;
+      setTimeout(draw, 250); // where nothing came of it, nothing else draws it back
     }
   }
 

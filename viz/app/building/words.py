@@ -61,27 +61,42 @@ def Said(bench: Bench) -> None:
             continue
         tag("p", words)
         with Layer("ul", classes="hw-said"):
-            for one in found:
+            for (about, name), several in by_thing(found).items():
                 with Layer("li", classes=kind):
-                    Beside(bench, one)
+                    Beside(bench, about, name)
+                    for one in several:
+                        tag("p", one.words)
 
 
-def Beside(bench: Bench, message: Message) -> None:
-    """One sentence, with what it is about to be pressed.
+def by_thing(messages: list[Message]) -> dict[tuple[str, str], list[Message]]:
+    """Return sentences by what they are about, in the order in which it first comes.
+
+    Parameters
+    ----------
+    messages
+        Of a tank.
+    """
+    found: dict[tuple[str, str], list[Message]] = {}
+    for one in messages:
+        found.setdefault((one.about, one.name), []).append(one)
+    return found
+
+
+def Beside(bench: Bench, about: str, name: str) -> None:
+    """What sentences are about; a piece or a group of fish can be pressed.
 
     Parameters
     ----------
     bench
         What is worked on.
-    message
-        The sentence.
+    about, name
+        As `Message` has them.
     """
-    if message.about in ("piece", "fish"):
-        about = Picked(message.about, message.name)
-        Button(message.name, lambda: bench.pick(about), kind="about", hint="Pick it")
-    elif message.name or message.about:
-        tag("span", message.name or message.about, classes="hw-where")
-    tag("span", message.words)
+    if about in ("piece", "fish"):
+        thing = Picked(about, name)
+        Button(name, lambda: bench.pick(thing), kind="about", hint="Pick it")
+    elif name or about:
+        tag("span", name or about, classes="hw-where")
 
 
 def RoughOdds(bench: Bench) -> None:

@@ -54,13 +54,13 @@ class Odds:
     def how_sure(self) -> tuple[str, ...]:
         """How rough they are, and what nobody has measured."""
         from viz.cautions import ABSOLUTE_ALONE
-        from viz.sure_words import spread_words
+        from viz.sure_words import ASKED, spread_words
 
         if self.results is None:
             return ()
         return (
             rough_words(self.results),
-            *(said.words for said in spread_words(self.results)),
+            *(said.words.replace(ASKED, "") for said in spread_words(self.results)),
             ABSOLUTE_ALONE,
         )
 

@@ -1,7 +1,7 @@
 """Build: everything is done to the tank, on the tank.
 
-The floor is the workbench; the left column lists the fish, the middle holds what is in hand and the
-drawers, the right says what `check` says and the rough odds.
+The floor is the workbench; the left column holds what is in hand and lists the fish, the middle has
+the drawers, the right says what `check` says and the rough odds.
 """
 
 from __future__ import annotations
@@ -33,7 +33,6 @@ def Build(session: Session) -> None:
     bench = bench_of(session)
     use_bench(bench)
     Toolbar(bench)
-    Hand(bench)
     now = bench.now
     with Layer("div", classes="hw-drawer"):
         match bench.drawer:
@@ -83,4 +82,5 @@ def BuildCompany(session: Session) -> None:
     """
     bench = bench_of(session)
     use_bench(bench)
+    Hand(bench)
     Groups(bench)

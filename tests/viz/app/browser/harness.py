@@ -69,14 +69,21 @@ class Program:
         After `app`.
     environment
         Variables beside those of this process.
+    folder
+        In which it is started.
     """
 
-    def __init__(self, *arguments: str, environment: dict[str, str] | None = None) -> None:
+    def __init__(
+        self,
+        *arguments: str,
+        environment: dict[str, str] | None = None,
+        folder: Path = TOP,
+    ) -> None:
         command = [sys.executable, "-m", "viz.cli", "app", "--no-browser", *arguments]
         self.said = ""
         self.process = subprocess.Popen(
             command,
-            cwd=TOP,
+            cwd=folder,
             env={**os.environ, "PYTHONPATH": str(TOP), **(environment or {})},
             stderr=subprocess.PIPE,
             stdout=subprocess.DEVNULL,
