@@ -10,6 +10,7 @@ be pressed, and Solara's own inputs where something is typed.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from functools import cache
 from typing import Any
 
 import ipyvue
@@ -18,6 +19,21 @@ import solara
 
 Press = Callable[[], None]
 Child = Any  # an element, or a text
+
+
+@cache
+def html_of(kind: str) -> type[ipyvue.Html]:
+    """Return the widget of one kind of HTML element.
+
+    In the browser an element never becomes one of another kind, so that where a paragraph is
+    followed by a list after a change, the one must not be taken for the other made anew.
+
+    Parameters
+    ----------
+    kind
+        Its tag.
+    """
+    return type(f"Html{kind.title()}", (ipyvue.Html,), {})
 
 
 def tag(
@@ -46,7 +62,7 @@ def tag(
     if name:
         own["aria-label"] = name
     shown = [child for child in children if child is not None and child != ""]
-    return ipyvue.Html.element(tag=kind, children=shown, class_=classes, attributes=own)
+    return html_of(kind).element(tag=kind, children=shown, class_=classes, attributes=own)
 
 
 def Layer(kind: str, *, classes: str = "", name: str = "", **attributes: Any) -> Any:
@@ -62,7 +78,7 @@ def Layer(kind: str, *, classes: str = "", name: str = "", **attributes: Any) ->
     own = {key.rstrip("_").replace("_", "-"): value for key, value in attributes.items()}
     if name:
         own["aria-label"] = name
-    return ipyvue.Html.element(tag=kind, class_=classes, attributes=own)
+    return html_of(kind).element(tag=kind, class_=classes, attributes=own)
 
 
 @solara.component

@@ -9,7 +9,15 @@ from pathlib import Path
 import pytest
 import solara
 
-from tests.viz.app.rendering import button, page_context, rendered, shown, with_role, words_of
+from tests.viz.app.rendering import (
+    below,
+    button,
+    page_context,
+    rendered,
+    shown,
+    with_role,
+    words_of,
+)
 from tests.viz.commands import SMALL
 from viz.app import frame, page, pages
 from viz.app.browser import MOST_KEPT, arrive
@@ -173,3 +181,21 @@ def test_elements_say_what_they_are(kernel_of_a_page: None) -> None:
 
 def test_a_look_is_what_it_was_after_a_change_of_one_thing() -> None:
     assert replace(Look(), large=True) == Look("device", large=True, gentle=False)
+
+
+def test_an_element_never_becomes_one_of_another_kind(kernel_of_a_page: None) -> None:
+    @solara.component
+    def Changing() -> None:
+        more, show = solara.use_state(False)
+        with tag("div"):
+            if more:
+                tag("ul", tag("li", "one"))
+            tag("h2", "After")
+        Button("more", lambda: show(True))
+
+    context = rendered(Changing())
+    (before,) = (one for one in below(context.container) if getattr(one, "tag", "") == "h2")
+    button(context, "more").click()
+    kinds = [one.tag for one in below(context.container) if hasattr(one, "tag")]
+    assert kinds.count("ul") == kinds.count("h2") == 1
+    assert before.tag == "h2", "it was not made into the list"

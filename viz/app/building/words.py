@@ -33,13 +33,14 @@ def BuildWords(session: Session) -> None:
         return lambda: bench.looking.want_odds(False)
 
     solara.use_effect(seen, [])
-    tag("h2", "In words")
-    Said(bench)
-    if bench.tank.checked is not None:
-        RoughOdds(bench)
-    with Layer("ul", classes="hw-cautions"):
-        for caution in CAUTIONS:
-            tag("li", caution)
+    with Layer("div", classes="hw-words", name="What it comes to", role="group", tabindex="0"):
+        tag("h2", "In words")
+        Said(bench)
+        if bench.tank.checked is not None:
+            RoughOdds(bench)
+        with Layer("ul", classes="hw-cautions"):
+            for caution in CAUTIONS:
+                tag("li", caution)
 
 
 def Said(bench: Bench) -> None:
