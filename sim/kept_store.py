@@ -243,16 +243,17 @@ class Store:
                 )
             self.folder.mkdir(exist_ok=True)
         try:
-            self._base = self._connected("rwc" if make else "rw")
-            with self._step():
-                if self._number("application_id") == 0 and not self._tables():
-                    for statement in _TABLES.strip().split(";\n"):
-                        self._base.execute(statement)
-                    self._base.execute(f"PRAGMA application_id = {APPLICATION}")
-                    self._base.execute(f"PRAGMA user_version = {FORMAT}")
+            self._base = self._writing("rwc" if make else "rw")
         except sqlite3.OperationalError as error:
             self.why_not = str(error)
             self._base = self._reading(error)
+        try:
+            self._check()
+        except BaseException:
+            self._base.close()
+            raise
+
+    def _check(self) -> None:
         if self._number("application_id") != APPLICATION:
             raise Refused(
                 Problem(
@@ -270,11 +271,22 @@ class Store:
                 )
             )
 
-    def _connected(self, mode: str) -> sqlite3.Connection:
-        base = self._to(f"mode={mode}")
-        base.execute("PRAGMA journal_mode = WAL")
-        base.execute("PRAGMA synchronous = NORMAL")
-        return base
+    def _writing(self, mode: str) -> sqlite3.Connection:
+        """Return a connection that may write, the tables made where there are none."""
+        self._base = self._to(f"mode={mode}")
+        try:
+            self._base.execute("PRAGMA journal_mode = WAL")
+            self._base.execute("PRAGMA synchronous = NORMAL")
+            with self._step():
+                if self._number("application_id") == 0 and not self._tables():
+                    for statement in _TABLES.strip().split(";\n"):
+                        self._base.execute(statement)
+                    self._base.execute(f"PRAGMA application_id = {APPLICATION}")
+                    self._base.execute(f"PRAGMA user_version = {FORMAT}")
+        except BaseException:
+            self._base.close()
+            raise
+        return self._base
 
     def _to(self, how: str) -> sqlite3.Connection:
         return sqlite3.connect(

@@ -1,0 +1,185 @@
+"""Batches that are killed at random moments, and whether they end with the bytes they would have.
+
+``python -m tests.benchmarks.killed --times 50`` plays `run`, `compare` and `sweep` with `--keep`
+in turn, ends each with signal 9 at a random moment (often several times), lets the next call
+finish, and compares what was printed and every file with those of a call that was left alone.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import random
+import signal
+import sys
+import tempfile
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+from sim.batch import run_one
+from sim.check import check_file
+from sim.kept_run import parts_of
+from sim.kept_store import FILE, Store
+from tests.viz.commands import SMALL
+from viz.cli import outcome
+
+RUNS = {"run": 60, "compare": 30, "sweep": 12}
+LONG = 'based_on = "tank.toml"\npieces_when_resized = "stretch"\n[tank]\nlength = "48 in"\n'
+
+
+@dataclass(frozen=True)
+class Killed:
+    """One batch that was killed and gone on with.
+
+    Parameters
+    ----------
+    command
+        Which.
+    moments_s
+        When it was killed, after each start.
+    kept
+        Runs that were kept after each kill.
+    same
+        Whether it ended with the bytes of a batch that was left alone.
+    """
+
+    command: str
+    moments_s: tuple[float, ...]
+    kept: tuple[int, ...]
+    same: bool
+
+
+def words(command: str, *, keep: bool, share: float = 1.0) -> list[str]:
+    """Return the arguments of a batch of `RUNS` runs, or a share of them."""
+    runs = ["--runs", str(round(share * RUNS[command])), "--days", "1", "--workers", "2"]
+    files = {
+        "run": ["tank.toml", "--json", "out.json", "--csv", "tables"],
+        "compare": ["tank.toml", "long.toml", "--json", "out.json", "--csv", "tables"],
+        "sweep": ["tank.toml", "--vary", "tank.length=30 in,40 in,60 in", "--csv", "tables",
+                  "--json", "out.json"],
+    }[command]  # fmt: skip
+    return [command, *files, *runs, *(["--keep", "store"] if keep else [])]
+
+
+def started(command: str, folder: Path, *, keep: bool, share: float) -> int:
+    """Start a batch in a folder, as a process of its own, and return its number.
+
+    Forked, so that what takes a second to load is loaded once; no thread runs in this process.
+    """
+    sys.stdout.flush()
+    number = os.fork()
+    if number:
+        return number
+    code = 70
+    try:
+        os.chdir(folder)
+        for stream, name in ((1, "page.txt"), (2, "errors.txt")):
+            handle = os.open(name, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+            os.dup2(handle, stream)
+        code = outcome(words(command, keep=keep, share=share))
+        sys.stdout.flush()
+        sys.stderr.flush()
+    finally:
+        os._exit(code)
+
+
+def left(folder: Path) -> dict[str, bytes]:
+    """Return what a batch printed and wrote, by name."""
+    files = [folder / "page.txt", folder / "out.json", *(folder / "tables").glob("*.csv")]
+    return {path.name: path.read_bytes() for path in files if path.exists()}
+
+
+def kept_in(folder: Path) -> int:
+    """Return the number of runs a store holds, all of them looked at."""
+    if not (folder / "store" / FILE).exists():
+        return 0
+    store = Store(folder / "store")
+    assert store.faults() == []
+    number = 0
+    for question, runs, _ in store.questions():
+        for run, digest, data in store.runs(question):
+            parts_of(digest, data, run=run)
+        number += runs
+    store.close()
+    return number
+
+
+def fresh(folder: Path) -> Path:
+    """Return a new folder with two tanks."""
+    folder.mkdir()
+    (folder / "tank.toml").write_text(SMALL, encoding="utf-8")
+    (folder / "long.toml").write_text(LONG, encoding="utf-8")
+    return folder
+
+
+def killed(times: int, *, seed: int, place: Path, share: float = 1.0) -> list[Killed]:
+    """Kill batches at random moments and let them go on.
+
+    Parameters
+    ----------
+    times
+        How many batches.
+    seed
+        Of the moments.
+    place
+        An empty folder.
+    share
+        Of the usual number of runs.
+    """
+    chance = random.Random(seed)
+    first = check_file(fresh(place / "first") / "tank.toml")
+    run_one(first.scenario, first.layout)  # loads what was compiled, before any fork
+    alone: dict[str, tuple[float, dict[str, bytes]]] = {}
+    for command in RUNS:
+        folder = fresh(place / f"alone-{command}")
+        began = time.monotonic()
+        _, status = os.waitpid(started(command, folder, keep=False, share=share), 0)
+        assert os.waitstatus_to_exitcode(status) == 0, (folder / "errors.txt").read_text()
+        alone[command] = (time.monotonic() - began, left(folder))
+    found = []
+    for number in range(times):
+        command = list(RUNS)[number % len(RUNS)]
+        took, whole = alone[command]
+        folder = fresh(place / f"killed-{number}")
+        moments: list[float] = []
+        kept: list[int] = []
+        done = False
+        while not done and (not moments or chance.random() < 0.4):
+            soon = chance.random() < 0.2  # while the store is being made, too
+            moments.append(chance.uniform(0.0, 0.1 if soon else 1.2 * took))
+            process = started(command, folder, keep=True, share=share)
+            time.sleep(moments[-1])
+            os.kill(process, signal.SIGKILL)
+            done = os.waitstatus_to_exitcode(os.waitpid(process, 0)[1]) == 0
+            kept.append(kept_in(folder))
+            for name, data in left(folder).items():
+                assert name == "page.txt" or data == whole[name], f"half-written: {name}"
+        _, status = os.waitpid(started(command, folder, keep=True, share=share), 0)
+        assert os.waitstatus_to_exitcode(status) == 0, (folder / "errors.txt").read_text()
+        same = left(folder) == whole
+        found.append(Killed(command, tuple(moments), tuple(kept), same))
+    return found
+
+
+def main() -> None:
+    """Kill, and print what came of it; leave with 1 if a batch ended otherwise."""
+    parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
+    parser.add_argument("--times", type=int, default=50)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--share", type=float, default=1.0, help="of the usual runs")
+    asked = parser.parse_args()
+    with tempfile.TemporaryDirectory() as place:
+        found = killed(asked.times, seed=asked.seed, place=Path(place), share=asked.share)
+    for one in found:
+        moments = ", ".join(f"{moment:.2f} s" for moment in one.moments_s)
+        kept = ", ".join(map(str, one.kept))
+        print(f"{one.command:8} killed after {moments}; kept {kept}; "
+              f"{'the same bytes' if one.same else 'OTHER BYTES'}")  # fmt: skip
+    print(f"{sum(one.same for one in found)} of {len(found)} ended with the same bytes; "
+          f"{sum(len(one.moments_s) for one in found)} kills")  # fmt: skip
+    sys.exit(0 if all(one.same for one in found) else 1)
+
+
+if __name__ == "__main__":
+    main()
