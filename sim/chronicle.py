@@ -128,7 +128,7 @@ def chronicle_of(
     if history.zero:
         while history.state.tank.next_event[0] == 0:  # day 0 is the first of all occasions
             history.advance(until_day=history.day + EVERY)
-    teller = _Teller(history)
+    teller = Teller(history)
     while not history.finished:
         _go_on(history, teller)
         teller.look()
@@ -145,7 +145,7 @@ def chronicle_of(
     )
 
 
-def _go_on(history: History, teller: _Teller) -> None:
+def _go_on(history: History, teller: Teller) -> None:
     """Advance by a few minutes, by so few that the ring of the log keeps all that is new."""
     kept, days = history.snapshot(), EVERY
     while True:
@@ -157,8 +157,19 @@ def _go_on(history: History, teller: _Teller) -> None:
         days /= 8.0
 
 
-class _Teller:
-    """Looks at a history every few strides, and notes what is new."""
+class Teller:
+    """Looks at a history every few strides, and notes what is new.
+
+    Parameters
+    ----------
+    history
+        The run, at the moment from which it is told.
+
+    Attributes
+    ----------
+    found
+        What happened so far, but for the hurt and the dead.
+    """
 
     def __init__(self, history: History) -> None:
         self.history = history
@@ -169,6 +180,7 @@ class _Teller:
         self.see()
 
     def see(self) -> None:
+        """Remember how things stand."""
         state = self.history.state
         self.presence = state.fish.presence.copy()
         self.site = state.fish.site.copy()
@@ -176,6 +188,7 @@ class _Teller:
         self.brood = state.broods.stage.copy()
 
     def note(self, what: str, fish: int, other: int = -1, detail: str = "") -> None:
+        """Note that something has happened now."""
         time_s = float(self.history.state.tank.clock[0]) - self.zero_s
         self.found.append(Happening(time_s, what, fish, other, detail))
 

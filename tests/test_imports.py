@@ -61,7 +61,7 @@ ROWS = (
     "outcome keeper refurnish",
     "occasions",
     "engine kept_run kept_question",
-    "ground model crew spare observed kept_store",
+    "hands ground model crew spare observed kept_store",
     "kept",
     "batch chronicle footage",
     "summary evidence sensitivity",

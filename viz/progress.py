@@ -120,14 +120,18 @@ def _plain_progress(say: Callable[[str], None], what: str) -> Callable[[int, int
     return tell
 
 
-def say_if_compiling() -> None:
-    """Say that the rules are about to be compiled, if nothing compiled is kept yet."""
+def compiled_before() -> bool:
+    """Return whether the rules were compiled for this machine before."""
     from sim.compiler import cache_folder
 
-    folder = cache_folder()
+    return any(cache_folder().rglob(f"{ENTRY}*.nbc"))
+
+
+def say_if_compiling() -> None:
+    """Say that the rules are about to be compiled, if nothing compiled is kept yet."""
     if compiler_is_off():
         words = "The compiler is off: this takes hundreds of times as long."
-    elif any(folder.rglob(f"{ENTRY}*.nbc")):
+    elif compiled_before():
         return
     else:
         words = "Compiling the rules for this machine, once: about a minute."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from rich.console import Group, RenderableType
 from rich.padding import Padding
@@ -206,7 +206,19 @@ def attack_words(row: np.void, names: tuple[str, ...]) -> str:
     return words
 
 
-def reason_words(row: np.void, told: Chronicle) -> str:
+class Likenesses(Protocol):
+    """What knows the likeness of a fish of one's own kind and of a similar one."""
+
+    @property
+    def own_kind(self) -> float:
+        """As a factor of the hazard."""
+
+    @property
+    def similar(self) -> float:
+        """As a factor of the hazard."""
+
+
+def reason_words(row: np.void, told: Likenesses) -> str:
     """Return the factors that multiplied in an attack, those left out that hardly changed it.
 
     Parameters

@@ -51,8 +51,9 @@ class Unexpected(Exception):  # noqa: N818  (read as a sentence)
 
 
 def theme_css() -> bytes:
-    """Return the app's style sheet."""
-    return files("viz.app").joinpath("look/theme.css").read_bytes()
+    """Return the app's style sheets, one after the other."""
+    look = files("viz.app").joinpath("look")
+    return b"\n".join(look.joinpath(name).read_bytes() for name in ("theme.css", "watch.css"))
 
 
 def changed(document: str, *, nonce: str) -> str:

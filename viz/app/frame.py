@@ -8,24 +8,16 @@ edge, the words beside it, the tabs below; that is left to ``look/theme.css``.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
-
 import solara
 
 from viz.app import pages
 from viz.app.columns import Company, InWords
+from viz.app.day_line import DayLine
 from viz.app.elements import Button, Layer, tag
+from viz.app.floor.widget import Floor
 from viz.app.look_menu import LookMenu
 from viz.app.session import Session
 from viz.app.using import use_session
-
-Part = Callable[[Session], Any]
-
-# The floor and the day line are put in by the modules that own them; a part that is None takes no
-# room.
-FLOOR: Part | None = None
-DAY_LINE: Part | None = None
 
 
 @solara.component
@@ -42,13 +34,10 @@ def Frame(session: Session) -> None:
     with Layer("div", classes=f"hw-frame hw-page-{page.key if page else key}"):
         Head(session)
         with Layer("main", classes="hw-body"):
-            floor = (page.floor if page else None) or FLOOR
-            if floor is not None:
-                with Layer("section", classes="hw-floor", name="The tank from above"):
-                    floor(session)
-            if DAY_LINE is not None:
-                with Layer("section", classes="hw-day-line", name="The days of this run"):
-                    DAY_LINE(session)
+            with Layer("section", classes="hw-floor", name="The tank from above"):
+                ((page.floor if page else None) or Floor)(session)
+            with Layer("section", classes="hw-day-line", name="The days of this run"):
+                DayLine(session)
             Sentence(session)
             Columns(session, page)
         Tabs(session)

@@ -69,6 +69,8 @@ class Session:
         The last event, for the line under the floor.
     look
         How the page is to look.
+    overlays
+        What lies over the floor, words of `viz.app.floor.widget`.
     arrived
         Whether the browser has said what it kept; nothing is shown before.
     first_time
@@ -90,6 +92,7 @@ class Session:
         self.opened_with: tuple[Problem, ...] = ()
         self.sentence = ""
         self.look = Look()
+        self.overlays: frozenset[str] = frozenset({"territories"})
         self.arrived = False
         self.first_time = False
         first = None
@@ -262,6 +265,20 @@ class Session:
             if self.sentence == sentence:
                 return
             self.sentence = sentence
+        self.tell()
+
+    def overlay(self, name: str, on: bool) -> None:
+        """Lay something over the floor, or take it off.
+
+        Parameters
+        ----------
+        name
+            Which.
+        on
+            Whether it is to be seen.
+        """
+        with self._lock:
+            self.overlays = self.overlays | {name} if on else self.overlays - {name}
         self.tell()
 
     def change_look(self, look: Look) -> None:

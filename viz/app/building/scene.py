@@ -91,9 +91,9 @@ def _pieces(
                 "x": _mm(piece.x_m),
                 "y": _mm(piece.y_m),
                 "turn": round(piece.turn_rad, 5),
-                "outline": _ring(shape.outline),
-                "room": None if shape.room is None else _ring(shape.room),
-                "doors": _doors(shape),
+                "outline": ring_of(shape.outline),
+                "room": None if shape.room is None else ring_of(shape.room),
+                "doors": doors_of(shape),
                 "later": later,
                 "mark": mark,
                 "says": says,
@@ -114,8 +114,8 @@ def _marked(about: str, name: str, messages: tuple[Message, ...]) -> tuple[str, 
     return mark, " ".join(one.words for one in mine)
 
 
-def _doors(shape: PlacedPiece) -> list[dict[str, float]]:
-    """Where each door stands in the outline, the way it looks, and its width."""
+def doors_of(shape: PlacedPiece) -> list[dict[str, float]]:
+    """Return where each door stands in the outline, the way it looks, and its width."""
     rows = []
     for door in shape.doors:
         middle = shape.outline.centroid
@@ -230,7 +230,7 @@ def over_of(shown: Shown) -> dict[str, Any]:
     return {
         "overlay": shown.overlay,
         "at": None if shown.at is None else [_mm(shown.at[0]), _mm(shown.at[1])],
-        "sight": None if shown.sight is None or shown.sight.is_empty else _ring(shown.sight),
+        "sight": None if shown.sight is None or shown.sight.is_empty else ring_of(shown.sight),
         "bands": [
             {
                 "words": band.words,
@@ -252,7 +252,8 @@ def over_of(shown: Shown) -> dict[str, Any]:
     }
 
 
-def _ring(shape: Polygon) -> list[list[float]]:
+def ring_of(shape: Polygon) -> list[list[float]]:
+    """Return the corners of an outline, m, to a tenth of a millimetre."""
     return [[_mm(x), _mm(y)] for x, y in shapely.get_coordinates(shape.exterior)[:-1].tolist()]
 
 

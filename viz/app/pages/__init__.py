@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING, Any
 from viz.app.building.words import BuildWords
 from viz.app.building.workbench import Workbench
 from viz.app.pages.build import Build, BuildCompany
+from viz.app.pages.watch import Watch, WatchCompany, WatchWords
 
 if TYPE_CHECKING:
     from viz.app.session import Session
@@ -66,6 +67,14 @@ PAGES: tuple[PageOf, ...] = (
         left=BuildCompany,
         right=BuildWords,
         floor=Workbench,
+    ),
+    PageOf(
+        key="watch",
+        name="Watch",
+        hint="The tank as it lives, with hands on it",
+        middle=Watch,
+        left=WatchCompany,
+        right=WatchWords,
     ),
 )
 

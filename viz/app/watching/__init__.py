@@ -1,0 +1,1 @@
+"""The parts of Watch that have a file of their own."""
