@@ -39,8 +39,8 @@ from tests.benchmarks.played import (
 PAGE = Path(__file__).parents[2] / "docs" / "convergence.md"
 SCENARIOS = ("convict_three_foot", "firemouth_three_foot")
 # Harm a bite at which some four runs in ten have a serious injury.
-HARM = {"convict_three_foot": 0.0025, "firemouth_three_foot": 0.002}
-WINDOW_RUNS, WINDOW_DAYS = 400, 10.0
+HARM = {"convict_three_foot": 0.0005, "firemouth_three_foot": 0.0008}
+WINDOW_RUNS, WINDOW_DAYS = 300, 10.0
 STEP_RUNS, STEP_DAYS = 300, 1.0
 RARE_END = 0.02  # an end with a smaller share is shown and not judged
 HEAD = ("", "default", "other", "default less other", "default / other", "asked")
