@@ -103,16 +103,22 @@ app.add_typer(kept, name="kept")
 
 @app.callback(invoke_without_command=True)
 def _about(
-    version: Annotated[bool, typer.Option("--version", help="Say which version this is.")] = False,
+    version: Annotated[
+        bool, typer.Option("--version", help="Say all that the bytes of a result hang on.")
+    ] = False,
 ) -> None:
     if version:
-        from importlib.metadata import PackageNotFoundError
-        from importlib.metadata import version as version_of
+        from sim.model_version import data_digest, model_version
 
-        try:
-            typer.echo(f"holdwater {version_of('holdwater')}")
-        except PackageNotFoundError:
-            typer.echo("holdwater, run from its sources, not installed")
+        facts = model_version()
+        typer.echo(f"holdwater {facts['version']}")
+        typer.echo(f"rules {facts['model']}, data {data_digest()}")
+        compiled = "compiled" if facts["compiled"] else "not compiled"
+        typer.echo(
+            f"{compiled} with numba {facts['numba']}, numpy {facts['numpy']}, "
+            f"Python {facts['python']}"
+        )
+        typer.echo(f"on {facts['machine']}, {facts['system']}, {facts['libm']}")
         raise typer.Exit(OK)
 
 

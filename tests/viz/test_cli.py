@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from sim.model_version import data_digest, model_version
 from sim.parameters import load_parameters
 from sim.scenario_schema import json_schema
 from tests.viz.commands import SMALL, TOP, environment, holdwater
@@ -48,7 +49,13 @@ def test_no_command_shows_help(tmp_path: Path) -> None:
 def test_version(tmp_path: Path) -> None:
     ended = holdwater("--version", cwd=tmp_path)
     assert ended.code == 0
-    assert ended.out.startswith("holdwater")
+    lines = ended.out.splitlines()
+    assert lines[0].startswith("holdwater ")
+    for fact in (model_version()["model"], data_digest()):
+        assert fact in lines[1]
+    for fact in ("numba", "numpy", "python"):
+        assert model_version()[fact] in lines[2]
+    assert model_version()["libm"] in lines[3]
 
 
 @pytest.mark.parametrize("path", sorted((TOP / "scenarios").glob("*.toml")), ids=lambda p: p.stem)
