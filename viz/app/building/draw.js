@@ -168,14 +168,56 @@ function drawPlant(piece, map, made, random) {
   return made;
 }
 
-// One fish seen from above, its nose to the right, its middle at 0: a tapered body and a tail.
-function fishPath(long, wide) {
-  const half = Math.max(wide / 2, long * 0.07);
-  return (
-    `M${0.5 * long} 0C${0.34 * long} ${-half * 1.15} ${-0.05 * long} ${-half * 1.2} ${-0.32 * long} ${-half * 0.32}` +
-    `L${-0.5 * long} ${-half * 0.75}L${-0.44 * long} 0L${-0.5 * long} ${half * 0.75}L${-0.32 * long} ${half * 0.32}` +
-    `C${-0.05 * long} ${half * 1.2} ${0.34 * long} ${half * 1.15} ${0.5 * long} 0Z`
-  );
+// Half the width along a body seen from above, nose to tail root, as a share of its greatest.
+const PROFILES = {
+  deep: [0.1, 0.62, 0.92, 1, 0.94, 0.76, 0.5, 0.28, 0.18],
+  disc: [0.1, 0.5, 0.85, 1, 0.95, 0.72, 0.44, 0.24, 0.15],
+  elongate: [0.16, 0.66, 0.94, 1, 0.97, 0.88, 0.7, 0.46, 0.28],
+  torpedo: [0.12, 0.6, 0.9, 1, 0.92, 0.74, 0.52, 0.32, 0.2],
+  catfish: [0.4, 0.92, 1, 0.98, 0.86, 0.68, 0.5, 0.34, 0.22],
+  loach: [0.3, 0.8, 0.96, 1, 0.98, 0.94, 0.84, 0.64, 0.4],
+};
+
+// One fish seen from above at rest, its nose to the right, its middle at 0.
+function drawBody(shape, long, wide) {
+  const profile = PROFILES[shape] || PROFILES.deep;
+  const half = Math.max(wide / 2, long * 0.075);
+  const n = profile.length;
+  const at = (k, side, share = 1) => [
+    long * (0.5 - (0.82 * k) / (n - 1)),
+    side * half * profile[k] * share,
+  ];
+  const ring = (share) => {
+    const points = [];
+    for (let k = 0; k < n; k += 1) points.push(at(k, -1, share));
+    for (let k = n - 1; k >= 0; k -= 1) points.push(at(k, 1, share));
+    return worn(points, { to: (x, y) => [x, y] }, 0.5);
+  };
+  const fin = (side) => {
+    const [x, y] = at(2, side, 0.86);
+    return (
+      `M${x + long * 0.03} ${y}Q${x - long * 0.02} ${y + side * half * 0.9} ${x - long * 0.13} ${y + side * half * 0.75}` +
+      `Q${x - long * 0.07} ${y + side * half * 0.1} ${x - long * 0.05} ${y}Z`
+    );
+  };
+  const [root, spread] = [-0.32 * long, half * 0.78];
+  const tail =
+    `M${root} ${-half * 0.16}Q${-0.42 * long} ${-spread * 0.5} ${-0.5 * long} ${-spread}` +
+    `Q${-0.45 * long} 0 ${-0.5 * long} ${spread}Q${-0.42 * long} ${spread * 0.5} ${root} ${half * 0.16}Z`;
+  const eye = (side) =>
+    node("circle", {
+      cx: 0.41 * long,
+      cy: side * half * 0.42,
+      r: Math.max(0.9, long * 0.022),
+      class: "hwb-fish-eye",
+    });
+  return [
+    node("path", { d: fin(-1) + fin(1) + tail, class: "hwb-fin" }),
+    node("path", { d: ring(1), class: "hwb-fish" }),
+    node("path", { d: ring(0.5), class: "hwb-back" }),
+    eye(-1),
+    eye(1),
+  ];
 }
 
 function drawFish(fish, map) {
@@ -191,10 +233,7 @@ function drawFish(fish, map) {
     const heading = ((first * 57.3 + 30 * (random() - 0.5)) % 360).toFixed(0);
     const at = `translate(${(ring * Math.cos(turn)).toFixed(1)} ${(ring * Math.sin(turn)).toFixed(1)})`;
     const one = node("g", { transform: `${at} rotate(${heading})` });
-    one.append(node("path", { d: fishPath(long, wide), class: "hwb-fish" }));
-    one.append(
-      node("path", { d: `M${0.3 * long} 0L${-0.28 * long} 0`, class: "hwb-back" }),
-    );
+    one.append(...drawBody(fish.shape, long, wide));
     made.append(one);
   }
   made.dataset.reach = String(fish.drawn === 1 ? long / 2 : spread * 1.25 + long / 2);

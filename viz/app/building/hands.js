@@ -248,9 +248,20 @@ function render({ model, el }) {
       shape.group.classList.remove("hwb-held", "hwb-would-not");
       if (ended.moved && !keep) goBack(shape);
     }
-    if (!ended.moved) say(shape);
-    else say(null);
+    if (ended.moved) {
+      say(null);
+    } else {
+      say(shape);
+      setTimeout(bringUp, 150);
+    }
     grip();
+  }
+
+  // What is in hand stands beside the floor on a wide screen, and somewhere below on a small one.
+  function bringUp() {
+    const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
+    const panel = document.querySelector(".hw-picked");
+    panel?.scrollIntoView({ block: "nearest", behavior: still ? "instant" : "smooth" });
   }
   svg.addEventListener("pointerup", (event) => letGo(event, true));
   svg.addEventListener("pointercancel", (event) => letGo(event, false));
