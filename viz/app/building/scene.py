@@ -27,6 +27,7 @@ COLOURS = 6  # of groups of fish; their number and their shape tell them apart a
 MOST_DRAWN = 9  # fish of one group that are drawn; its label says how many there are
 TRIES = 200  # places that are tried for fish that are put in anywhere
 GLASS_M = 0.08  # they are shown no nearer to the glass,
+SHOAL = 1.5  # lengths that a group is drawn about its middle
 CLEAR_M = 0.06  # nor nearer to a piece where that can be
 
 
@@ -197,7 +198,15 @@ def _anywhere(scenario: Scenario, placed: dict[str, PlacedPiece]) -> dict[str, t
     """
     tank = scenario.tank
     solid = shapely.union_all([shape.outline for shape in placed.values()])
-    taken = [group.joins_place for group in scenario.fish if group.joins_place is not None]
+    reach = {
+        fish.group: (fish.length_m or fish.species.adult_m(fish.sex)) * (0.5, SHOAL)[fish.index > 0]
+        for fish in company(scenario)
+    }
+    taken = [
+        (group.joins_place, reach[group.name])
+        for group in scenario.fish
+        if group.joins_place is not None
+    ]
     found: dict[str, tuple[float, float]] = {}
     for group in scenario.fish:
         if group.joins_place is not None:
@@ -207,15 +216,16 @@ def _anywhere(scenario: Scenario, placed: dict[str, PlacedPiece]) -> dict[str, t
             np.array([tank.length_m, tank.width_m]) - 2.0 * GLASS_M
         )
         clear = np.full(TRIES, np.inf)
-        for other in taken:
-            clear = np.minimum(clear, np.hypot(*(points - other).T) / 2.0)
+        for other, far_m in taken:
+            apart = np.hypot(*(points - other).T) - far_m - reach[group.name]
+            clear = np.minimum(clear, apart + CLEAR_M)
         if placed:
             clear = np.minimum(clear, shapely.distance(solid, shapely.points(points)))
         free = np.flatnonzero(clear > CLEAR_M)
         best = int(free[0]) if len(free) else int(np.argmax(clear))
         at = (float(points[best, 0]), float(points[best, 1]))
         found[group.name] = at
-        taken.append(at)
+        taken.append((at, reach[group.name]))
     return found
 
 
