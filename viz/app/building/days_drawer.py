@@ -13,6 +13,7 @@ from viz.app.building.hands import cap
 from viz.app.building.parts import Input, Messages, plain
 from viz.app.editing.life import (
     add_event,
+    change_event,
     remove_event,
     set_breeding,
     set_days,
@@ -33,10 +34,11 @@ MOVES = (
     ("victim", "moves the hurt fish out"),
     ("bully", "moves the bully out"),
 )
-# what is done, as one says it, and the key it is done to
+# what is done, as one says it, and what it is done to
 DEEDS: tuple[tuple[str, str, str], ...] = (
-    ("take out", "fish are taken out", "fish"),
-    ("bring back", "fish are brought back", "fish"),
+    ("take out", "fish or a piece are taken out", "thing"),
+    ("bring back", "fish or a piece are brought back", "thing"),
+    ("re-arrange", "a piece is moved", "moves"),
     ("divider in", "the divider is put in", "divider"),
     ("divider out", "the divider is lifted", "divider"),
     ("water change", "water is changed", "share"),
@@ -204,8 +206,18 @@ def Events(bench: Bench) -> None:
             def remove(name: str = name) -> None:
                 bench.do(lambda s: remove_event(s, name), did=f"{name} taken out")
 
+            def another_day(scenario: Scenario, text: str, name: str = name) -> Scenario:
+                return change_event(scenario, name, on_day=plain(text))
+
             with Layer("li"):
                 tag("span", event_words(event), classes="hw-name")
+                Input(
+                    bench,
+                    f"Day of: {name}",
+                    f"{event.on_day:g}",
+                    another_day,
+                    did=f"{name} on another day",
+                )
                 Messages(m for m in bench.messages if (m.about, m.name) == ("event", name))
                 Button("Take it out", remove, kind="quiet", name=f"Take out: {name}")
     NewEvent(bench, bench.now)
@@ -244,7 +256,7 @@ def NewEvent(bench: Bench, now: object) -> None:
         `Bench.now`, so that it is rendered again when that has changed.
     """
     scenario = bench.scenario
-    blank = {"do": "", "day": "7", "at": "", "to": ""}
+    blank = {"do": "", "day": "7", "at": "", "to": "", "x": "", "y": ""}
     form, set_form = solara.use_state(blank)
     wrong, set_wrong = solara.use_state("")
 
@@ -278,7 +290,14 @@ def NewEvent(bench: Bench, now: object) -> None:
                 Typed("How much", form["to"], lambda value: put("to", value), example="30 %")
             elif target == "lights_on_h":
                 Typed("On at", form["to"], lambda value: put("to", value), example="08:00")
-            elif target == "divider":
+            if target == "moves":
+                Typed(
+                    "Then from the left", form["x"], lambda value: put("x", value), example="20 in"
+                )
+                Typed(
+                    "Then from the front", form["y"], lambda value: put("y", value), example="6 in"
+                )
+            if target == "divider" and not targets:
                 tag("p", "Put a divider in first.", classes="hw-field-hint")
     if wrong:
         tag("p", wrong, classes="hw-field-error", attributes={"role": "alert"})
@@ -288,8 +307,11 @@ def NewEvent(bench: Bench, now: object) -> None:
 def _targets(scenario: Scenario, key: str) -> list[str]:
     from viz.app.editing.furnish import is_divider
 
-    if key == "fish":
-        return list(dict.fromkeys(all_names(scenario)))
+    pieces = [piece.name for piece in scenario.pieces]
+    if key == "thing":
+        return [*dict.fromkeys(all_names(scenario)), *pieces]
+    if key == "moves":
+        return pieces
     if key == "divider":
         return [piece.name for piece in scenario.pieces if is_divider(piece)]
     return []
@@ -297,9 +319,15 @@ def _targets(scenario: Scenario, key: str) -> list[str]:
 
 def _event_of(scenario: Scenario, form: dict[str, str]) -> Scenario:
     target = next(key for do, _, key in DEEDS if do == form["do"])
+    to = form["to"]
     values: dict[str, Any] = {}
-    if target and form["to"]:
-        values[target] = (form["to"],) if target == "fish" else form["to"]
+    if target == "thing" and to:
+        is_piece = any(piece.name == to for piece in scenario.pieces)
+        values["pieces" if is_piece else "fish"] = (to,)
+    elif target == "moves" and to:
+        values["moves"] = ({"piece": to, "x_m": form["x"], "y_m": form["y"]},)
+    elif target and to:
+        values[target] = to
     if form["at"].strip():
         values["at_h"] = form["at"].strip()
     return add_event(scenario, do=form["do"], on_day=plain(form["day"]), **values)  # type: ignore[arg-type]

@@ -93,7 +93,8 @@ def Open(bench: Bench, now: object) -> None:
     """
     nothing: tuple[tuple[str, str], ...] = ()
     wrong, set_wrong = solara.use_state(nothing)
-    waiting, set_waiting = solara.use_state(("", ""))
+    # what waits for a yes: "file" and its path, or "text", its name and itself
+    waiting, set_waiting = solara.use_state(("", "", ""))
 
     def told(done: bool) -> None:
         if done:
@@ -104,39 +105,36 @@ def Open(bench: Bench, now: object) -> None:
         set_wrong(tuple((problem.where, problem.sentence) for problem in problems))
         bench.session.say("That file could not be opened; everything is as it was.")
 
-    def open_now(kind: str, value: str) -> None:
-        set_waiting(("", ""))
+    def open_now(kind: str, name: str, text: str) -> None:
+        set_waiting(("", "", ""))
         if kind == "file":
-            told(bench.open_listed(value))
+            told(bench.open_listed(name))
+        elif kind == "text":
+            told(bench.open_text(text, name=name))
 
-    def chosen(path: str) -> None:
-        if path and bench.tank.changed:
-            set_waiting(("file", path))
-        elif path:
-            open_now("file", path)
-
-    def handed(name: str, text: str) -> None:
-        told(bench.open_text(text, name=name))
+    def ask(kind: str, name: str, text: str = "") -> None:
+        if bench.tank.changed:
+            set_waiting((kind, name, text))
+        else:
+            open_now(kind, name, text)
 
     tag("h3", "Open")
     files = bench.files
     if files:
         options = [("", "choose a file"), *((str(p), p.name) for p in files)]
-        Chosen("A tank of these folders", options, waiting[1], chosen)
+        shown = waiting[1] if waiting[0] == "file" else ""
+        Chosen("A tank of these folders", options, shown, lambda path: ask("file", path))
     if waiting[0]:
         with Layer("div", classes="hw-asked-over", role="alert"):
             tag("p", "This tank is not saved as it stands. Open the other in its place?")
             with Layer("div", classes="hw-row"):
                 Button("Open it", lambda: open_now(*waiting))
-                Button("Leave it", lambda: set_waiting(("", "")), kind="quiet")
+                Button("Leave it", lambda: set_waiting(("", "", "")), kind="quiet")
     Handed(
         "A file of your own",
-        handed,
+        lambda name, text: ask("text", name, text),
         most_bytes=LARGEST_FILE_BYTES,
-        hint="It is opened in the place of this tank; undo does not bring this one back. "
-        "A variant needs its base beside it: open it from its folder."
-        if bench.tank.changed
-        else "It is opened in the place of this tank. A variant needs its base beside it: open it "
+        hint="It is opened in the place of this tank. A variant needs its base beside it: open it "
         "from its folder.",
     )
     if wrong:

@@ -54,10 +54,12 @@ function render({ model, el }) {
       if (fish.x !== null) there.add(place("fish", fish, layers.fish, drawFish));
     }
     for (const [name, shape] of shapes) {
-      if (!there.has(name)) {
-        shape.group.remove();
-        shapes.delete(name);
-      }
+      if (there.has(name)) continue;
+      const held = document.activeElement === shape.group;
+      const next = shape.group.nextElementSibling || shape.group.previousElementSibling;
+      shape.group.remove();
+      shapes.delete(name);
+      if (held) next?.focus?.({ preventScroll: true }); // a keyboard is not thrown off the floor
     }
     layers.over.replaceChildren(drawOver(scene.over, map));
     grip();

@@ -145,7 +145,12 @@ def progress_words(odds: Odds | None) -> str:
             "The rules are compiled for this machine, once: about a minute. Go on building "
             "meanwhile."
         )
-    return f"{odds.done} of {odds.asked} runs are played ..."
+    if odds.done == 0:
+        return f"{odds.asked} runs of this tank are played ..."
+    hurt = "in none" if odds.hurt == 0 else f"in {odds.hurt}"
+    return (
+        f"{odds.done} of {odds.asked} runs are played, {hurt} of them a fish is seriously hurt ..."
+    )
 
 
 def compiled() -> bool:

@@ -35,6 +35,8 @@ class Odds:
         Why the tank cannot be played; empty where it can.
     took_s
         Seconds from the change to the last run.
+    hurt
+        In how many of the runs so far a fish was seriously hurt.
     """
 
     done: int
@@ -42,6 +44,7 @@ class Odds:
     results: Results | None = None
     refused: tuple[Problem, ...] = ()
     took_s: float = 0.0
+    hurt: int = 0
 
     @property
     def said(self) -> tuple[Said, ...]:
@@ -185,7 +188,8 @@ class OddsJob:
                 batch.add(outcome)
                 if time.monotonic() - told > TELL_S and batch.done < self.runs:
                     told = time.monotonic()
-                    self._say(Odds(batch.done, self.runs))
+                    hurt = int(batch.runs.column("serious").sum())
+                    self._say(Odds(batch.done, self.runs, hurt=hurt))
         finally:
             outcomes.close()  # type: ignore[attr-defined]
         return batch

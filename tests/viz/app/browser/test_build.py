@@ -181,6 +181,8 @@ def test_everything_is_done_by_keyboard_too(opened: Callable[..., Any]) -> None:
     page.keyboard.press("Delete")
     said(page, "Stone row is out.")
     assert page.locator(STONES).count() == 0
+    on = page.evaluate("document.activeElement?.closest('.hwb-thing')?.dataset.name ?? ''")
+    assert on, "the keyboard stays on the floor"
 
 
 def test_a_finger_moves_fish(opened: Callable[..., Any]) -> None:
@@ -229,6 +231,7 @@ def test_a_bad_file_is_told_and_loses_nothing(
     page.get_by_label("A file of your own").set_input_files(
         {"name": "theirs.toml", "mimeType": "text/plain", "buffer": b"tank = 3"}
     )
+    page.get_by_role("button", name="Open it").click()
     page.get_by_text("theirs.toml, tank: got 3").wait_for()
     page.get_by_label("A file of your own").set_input_files(
         {"name": "big.toml", "mimeType": "text/plain", "buffer": b"#" * 1_000_001}

@@ -7,10 +7,12 @@ from pathlib import Path
 
 import pytest
 
+from sim.check import check_file
 from tests.viz.app.editing.made import SCENARIOS
 from tests.viz.app.rendering import below, button, page_context, rendered, shown
 from viz.app import frame
 from viz.app.building.bench import DRAWERS, Bench, Picked, bench_of
+from viz.app.editing.life import set_days
 from viz.app.editing.odds import Odds
 from viz.app.session import Session
 
@@ -152,10 +154,27 @@ def test_days_spawning_keeper_and_events(bench: Bench) -> None:
     put(context, "Something is done", "take out")
     put(context, "On day", "12")
     button(context, "Add it").click()
-    assert 'got do = "take out" without' in shown(context).lower().replace("got", "got")
+    assert 'Got do = "take out" without' in shown(context)
     put(context, "To", "Basalt")
     button(context, "Add it").click()
     assert "Day 12: take out: Basalt" in shown(context)
+    put(context, "Day of: take out", "13")
+    assert bench.scenario.events[0].on_day == 13.0
+    put(context, "Something is done", "re-arrange")
+    put(context, "To", "stone row")
+    put(context, "Then from the left", "24 in")
+    button(context, "Add it").click()
+    assert len(bench.scenario.events) == 1, "a place has two sides"
+    put(context, "Then from the front", "8 in")
+    button(context, "Add it").click()
+    (move,) = bench.scenario.events[1].moves
+    assert (move.piece, move.x_m) == ("stone row", pytest.approx(0.6096))
+    put(context, "Something is done", "take out")
+    put(context, "To", "pipe")
+    put(context, "On day", "9")
+    button(context, "Add it").click()
+    assert bench.scenario.events[2].pieces == ("pipe",)
+    assert bench.tank.problems == ()
     put(context, "Played for, days", "10")
     assert "when the run is over" in shown(context)
     put(context, "Played for, days", "2 weeks")
@@ -205,15 +224,24 @@ def test_saving_asks_and_a_bad_file_loses_nothing(bench: Bench, tmp_path: Path) 
     assert bench.scenario is scenario
     handed.vue_handed({"name": "theirs.toml", "text": "days = 3"})
     assert "theirs.toml, tank: is missing" in shown(context)
+    good = (SCENARIOS / "juveniles-crowd.toml").read_text("utf-8")
+    bench.do(lambda s: set_days(s, days=3), did="three days")
+    handed.vue_handed({"name": "crowd.toml", "text": good})
+    assert "This tank is not saved as it stands." in shown(context)
+    button(context, "Leave it").click()
+    assert bench.scenario.days == 3.0
+    handed.vue_handed({"name": "crowd.toml", "text": good})
+    button(context, "Open it").click()
+    assert bench.scenario.title == check_file(SCENARIOS / "juveniles-crowd.toml").scenario.title
 
 
 def test_rough_odds_are_shown_as_far_as_they_are_known(bench: Bench) -> None:
     from tests.viz.made import design, results
 
     context = rendered(frame.Frame(bench.session))
-    bench.looking.odds = Odds(7, 20)
+    bench.looking.odds = Odds(7, 20, hurt=2)
     bench.tell()
-    assert "7 of 20 runs are played" in shown(context)
+    assert "7 of 20 runs are played, in 2 of them a fish is seriously hurt" in shown(context)
     bench.looking.odds = Odds(20, 20, results=results(design(runs=20)))
     bench.tell()
     words = shown(context)

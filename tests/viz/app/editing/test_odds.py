@@ -35,6 +35,7 @@ def test_they_are_the_runs_of_the_command_line(checked):
     assert told[0].done == 0
     last = told[-1]
     assert (last.done, last.asked, last.refused) == (6, 6, ())
+    assert all(one.hurt <= one.done for one in told)
     batch = play_batch(checked.scenario, checked.layout, runs=6, keep_days=False)
     plain = results_of(checked, batch)
     assert last.results.designs == plain.designs
