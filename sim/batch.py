@@ -14,6 +14,7 @@ import numpy as np
 from sim.crew import Job, play_one
 from sim.dominance import david_score, de_vries_h, landau_h
 from sim.elo import elo_ratings
+from sim.harm_rows import HARM_ROW, HOLDER_ROW, harm_rows, holder_rows
 from sim.kept import play_jobs
 from sim.observed import ACTS_ROW, SITTING_ROW, act_rows, sitting_rows
 from sim.outcome import DAY_ROW, FISH_ROW, OUTGROWN_ROW, RUN_ROW, Outcome
@@ -56,11 +57,18 @@ class Batch:
     runs, fish, days, outgrown, sittings, acts
         Tables of `RUN_ROW`, `FISH_ROW`, `DAY_ROW`, `OUTGROWN_ROW`, `SITTING_ROW` and `ACTS_ROW`;
         all but the last slice lie on disk. The last two are of what somebody watches.
+    harms, holders
+        Tables of `HARM_ROW` and `HOLDER_ROW`: how and where the injury was taken.
     chases, wins
         Who chased whom, and who beat whom in contests, summed over runs, row over column,
         shape (n_fish, n_fish).
     ends
         Chases by brood stage and end, summed over runs, shape (7, 6).
+    harm_by
+        Injury done by row to column, summed over runs, shape (n_fish, n_fish).
+    harm_spots
+        Injury received by fish and block of the floor, summed over runs, shape (n_fish, blocks
+        along y, blocks along x); None before the first run.
     landau, de_vries
         Linearity of the contests of each run, shape (done,); empty below two fish.
     david
@@ -84,9 +92,13 @@ class Batch:
     outgrown: SlicedTable = field(default_factory=lambda: SlicedTable(OUTGROWN_ROW))
     sittings: SlicedTable = field(default_factory=lambda: SlicedTable(SITTING_ROW))
     acts: SlicedTable = field(default_factory=lambda: SlicedTable(ACTS_ROW))
+    harms: SlicedTable = field(default_factory=lambda: SlicedTable(HARM_ROW))
+    holders: SlicedTable = field(default_factory=lambda: SlicedTable(HOLDER_ROW))
     chases: np.ndarray = field(init=False)
     wins: np.ndarray = field(init=False)
     ends: np.ndarray = field(init=False)
+    harm_by: np.ndarray = field(init=False)
+    harm_spots: np.ndarray | None = field(init=False, default=None)
     landau: list[float] = field(default_factory=list)
     de_vries: list[float] = field(default_factory=list)
     david: np.ndarray = field(init=False)
@@ -96,6 +108,7 @@ class Batch:
         """Make room for the sums."""
         n = self.n_fish
         self.chases, self.wins = np.zeros((n, n), np.int64), np.zeros((n, n), np.int64)
+        self.harm_by = np.zeros((n, n))
         self.ends = np.zeros((len(STAGES), len(CHASE_ENDS)), np.int64)
         self.david, self.elo = np.zeros(n), np.zeros(n)
 
@@ -117,11 +130,16 @@ class Batch:
         self.outgrown.extend(outcome.outgrown)
         self.sittings.extend(sitting_rows(outcome))
         self.acts.extend(act_rows(outcome))
+        self.harms.extend(harm_rows(outcome))
+        self.holders.extend(holder_rows(outcome))
         if self.keep_days:
             self.days.extend(outcome.days)
         self.chases += outcome.chases
         self.wins += outcome.wins
         self.ends += outcome.ends
+        self.harm_by += outcome.harm_by
+        before = 0.0 if self.harm_spots is None else self.harm_spots
+        self.harm_spots = before + outcome.harm_spots
         if self.n_fish > 1:
             self.landau.append(landau_h(outcome.wins))
             self.de_vries.append(de_vries_h(outcome.wins))

@@ -106,11 +106,11 @@ def begin_to_count(state: State, zero: DayZero) -> None:
     moves_out = tally.moves_out.copy()
     tally[...] = fresh.tally
     tally.moves_out = moves_out
-    for name in ("ordinal", "bouts", "chases", "bites", "bites_noted", "wins"):
+    for name in ("ordinal", "bouts", "chases", "bites", "bites_noted", "wins", "harm", "harm_on"):
         state.pair[name] = 0
     state.log[...] = fresh.log
     state.days[...] = fresh.days[0]
-    for counted in (state.ends, state.defence, state.stage_time):
+    for counted in (state.ends, state.defence, state.stage_time, state.harm, state.harm_spots):
         counted[...] = 0
     fish.start_length = fish.length
     _take_pairs(state, zero)

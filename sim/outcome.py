@@ -12,7 +12,7 @@ from sim.day_zero import as_counted, day_zero, lost_while_settling
 from sim.rules.codes import CHASE_ENDS, DEAD, IN_TANK
 from sim.scenario import Scenario, company
 from sim.start import draw_of
-from sim.state import NEVER, State
+from sim.state import NEVER, State, harm_grid
 from sim.unmeasured import set_of
 
 if TYPE_CHECKING:
@@ -184,6 +184,17 @@ class Outcome:
     seen
         Acts counted then, fields of `sim.records.SEEN`, row toward column, shape
         (n_stretches, n_fish, n_fish).
+    harm
+        Injury received, by fish and by `HARM_WAYS`, `GROUNDS`, `STAGES` and `COVER_BANDS` of
+        `sim.rules.codes`, shape (n_fish, 3, 5, 7, 6).
+    harm_by
+        Injury done by row to column, shape (n_fish, n_fish).
+    harm_on
+        Injury done to row in the territory of column, the last column open ground, shape
+        (n_fish, n_fish + 1). A territory that a pair holds counts for the mate that claims more.
+    harm_spots
+        Injury received by fish and block of the floor, two cells to a side, shape (n_fish,
+        blocks along y, blocks along x).
     """
 
     run: int
@@ -197,6 +208,10 @@ class Outcome:
     log: np.ndarray
     stretches: np.ndarray
     seen: np.ndarray
+    harm: np.ndarray
+    harm_by: np.ndarray
+    harm_on: np.ndarray
+    harm_spots: np.ndarray
 
 
 def outcome_of(state: State, scenario: Scenario, floor: Floor, *, run: int) -> Outcome:
@@ -233,7 +248,16 @@ def outcome_of(state: State, scenario: Scenario, floor: Floor, *, run: int) -> O
         log=np.array(state.log[order]),
         stretches=np.array(state.stretches),
         seen=np.array(state.seen),
+        harm=state.harm.copy(),
+        harm_by=np.array(state.pair["harm"]),
+        harm_on=np.column_stack((state.pair["harm_on"], state.tally["open_harm"])),
+        harm_spots=_spots(state, floor),
     )
+
+
+def _spots(state: State, floor: Floor) -> np.ndarray:
+    across, deep = harm_grid(int(floor.dims[4]), int(floor.dims[5]))
+    return state.harm_spots.reshape(-1, deep, across).copy()
 
 
 def fish_names(scenario: Scenario) -> tuple[str, ...]:

@@ -62,6 +62,9 @@ FISH = np.dtype(
         ("unseen_time", "f8"),  # s, of the pursued
         ("chase_bites", "i8"),
         ("chase_wall", "i8"),
+        ("bite_x", "f8"),  # m, where one of its bites landed in the chase, each as likely
+        ("bite_y", "f8"),
+        ("bite_inside", "i8"),  # 1 where that was in a hiding place
         ("chase_cause", "i8"),  # row of the log
         ("won", "i8"),  # outcome of the contest under way, seen from this fish
         ("contest_contact", "f8"),  # s of biting and wrestling in it
@@ -161,6 +164,7 @@ TALLY = np.dtype(
         ("swallowed", "i8"),  # fish it has eaten
         ("food", "f8"),  # g eaten in all
         ("need", "f8"),  # g needed in all
+        ("open_harm", "f8"),  # of the dose, taken on open ground
     ],
     align=True,
 )
@@ -195,6 +199,8 @@ PAIR = np.dtype(
         ("bites", "i8"),
         ("bites_noted", "i8"),  # of these, until the keeper last looked
         ("wins", "i8"),
+        ("harm", "f8"),  # done by row to column
+        ("harm_on", "f8"),  # done to row in the territory of column
     ],
     align=True,
 )
@@ -385,6 +391,9 @@ POOL = np.dtype(
         ("seconds", "f8"),
         ("x", "f8"),
         ("y", "f8"),
+        ("bite_x", "f8"),  # m, one of its bites; the end of a chase without
+        ("bite_y", "f8"),
+        ("bite_inside", "i8"),
         ("weight", "f8"),  # root of the waking seconds its window spoke for, fading
     ],
     align=True,
@@ -475,6 +484,8 @@ SETTINGS = np.dtype(
 
 DUE = np.dtype([("time", "f8"), ("attacker", "i8"), ("victim", "i8")], align=True)
 
+# Ways a bite is taken, whose ground, brood stages, distances to cover: as named in `rules.codes`.
+HARM_SHAPE = (3, 5, 7, 6)
 BROOD_ROWS = 8  # pairs at a time
 DUE_ROWS = 64
 LOG_ROWS = 512

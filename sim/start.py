@@ -24,7 +24,7 @@ from sim.scenario import Member, Scenario, company
 from sim.settings import Settings
 from sim.start_breeding import fill_breeding
 from sim.start_past import fill_past
-from sim.state import NEVER, State, blank_state
+from sim.state import NEVER, State, blank_state, harm_grid
 from sim.temperature import aggression_factor, development_rate
 from sim.unmeasured import numbers_of_run
 
@@ -188,6 +188,7 @@ def start_state(
         n_kinds=len(kinds),
         n_plants=len(plants),
         stretches=len(watched),
+        n_blocks=math.prod(harm_grid(int(floor.dims[4]), int(floor.dims[5]))),
     )
     for row, stretch in zip(state.stretches, watched, strict=True):
         row["start"], row["end"] = stretch.start_s, stretch.end_s

@@ -14,6 +14,7 @@ from sim.records import (
     DUE_ROWS,
     FISH,
     FOOD,
+    HARM_SHAPE,
     KIND,
     LOG,
     LOG_ROWS,
@@ -28,6 +29,7 @@ from sim.records import (
     VISIT,
 )
 
+HARM_BLOCK = 2  # cells along a side of a block in which harm is added up
 NEVER = 1e300  # s or days; the time of what does not happen
 
 
@@ -81,6 +83,11 @@ class State(NamedTuple):
     outgrew
         Day from which a fish no longer passes a door that it passed, inf if none,
         shape (n_fish, n_doors).
+    harm
+        Injury received, by victim and by `HARM_WAYS`, `GROUNDS`, `STAGES` and `COVER_BANDS` of
+        `sim.rules.codes`, shape (n, 3, 5, 7, 6).
+    harm_spots
+        The same by victim and block of the floor, row-major as the cells are, shape (n, n_blocks).
     claim_curve
         Claim against the square of the distance in reaches, shape (257,), from 0 to 4.
     """
@@ -108,6 +115,8 @@ class State(NamedTuple):
     food: np.recarray
     meal_times: np.ndarray
     outgrew: np.ndarray
+    harm: np.ndarray
+    harm_spots: np.ndarray
     claim_curve: np.ndarray
 
     def copy(self) -> State:
@@ -124,6 +133,11 @@ class State(NamedTuple):
         return b"".join(array.tobytes() for array in self)
 
 
+def harm_grid(nx: int, ny: int) -> tuple[int, int]:
+    """Return the blocks along x and y in which harm is added up, of so many cells."""
+    return -(-nx // HARM_BLOCK), -(-ny // HARM_BLOCK)
+
+
 def blank_state(
     *,
     n_fish: int,
@@ -136,12 +150,13 @@ def blank_state(
     n_kinds: int = 1,
     n_plants: int = 0,
     stretches: int = 0,
+    n_blocks: int = 0,
 ) -> State:
     """Return a state of the right shapes in which nothing has happened yet.
 
     Parameters
     ----------
-    n_fish, n_doors, days, n_spots, n_meals, n_kinds, n_plants, stretches
+    n_fish, n_doors, days, n_spots, n_meals, n_kinds, n_plants, stretches, n_blocks
         Sizes of the arrays.
     par
         Parameters, shape (1,).
@@ -216,5 +231,7 @@ def blank_state(
         food=rows(n_spots, FOOD),
         meal_times=np.zeros(n_meals),
         outgrew=np.full((n_fish, n_doors), np.inf),
+        harm=np.zeros((n_fish, *HARM_SHAPE)),
+        harm_spots=np.zeros((n_fish, n_blocks)),
         claim_curve=curve,
     )

@@ -36,7 +36,7 @@ ROWS = (
     "rules rules.codes",
     "rules.hours rules.see rules.learn rules.heal rules.claim rules.contest rules.leave rules.stir "
     "rules.mate",
-    "rules.bite rules.sweep rules.dark rules.familiar rules.young rules.dig",
+    "rules.harm rules.bite rules.sweep rules.dark rules.familiar rules.young rules.dig",
     "rules.nest rules.parent",
     "rules.breed",
     "rules.pair",
@@ -58,7 +58,7 @@ ROWS = (
     # Runs and what is made of them.
     "start_breeding start_past day_zero",
     "start",
-    "outcome keeper refurnish",
+    "outcome keeper refurnish harm_rows",
     "occasions",
     "engine kept_run kept_question",
     "hands ground model crew spare observed kept_store",

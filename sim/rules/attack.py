@@ -38,6 +38,7 @@ from sim.rules.codes import (
     TO_FOOD,
 )
 from sim.rules.contest import pair_key, size_up
+from sim.rules.harm import way_to_cover
 from sim.rules.hunt import hunt_rate
 from sim.rules.mate import mate_as_rival, stage_seen
 from sim.rules.room import passes_a_door
@@ -103,17 +104,6 @@ def free_to_attack(state: State, i: int) -> bool:
 
 
 @rule
-def way_to_cover(state: State, floor: Floor, j: int) -> float:
-    """Return how far (m) a fish would swim to a hiding place it fits; -1 where there is none."""
-    best = -1.0
-    for d in range(len(floor.door_room)):
-        away = float(floor.door_dist[d, state.fish[j].cell])
-        if state.fits[j, d] == 1 and away < 90.0 and (best < 0.0 or away < best):
-            best = away
-    return best
-
-
-@rule
 def note(
     state: State, floor: Floor, i: int, j: int, outcome: int, claim: float, watched: int
 ) -> int:
@@ -139,7 +129,7 @@ def note(
     row.learned = learned_share(state, i, j)
     row.x = state.fish[j].x
     row.y = state.fish[j].y
-    row.to_cover = way_to_cover(state, floor, j)
+    row.to_cover = way_to_cover(state, floor, j, state.fish[j].cell)
     row.bites = 0
     row.wall_bites = 0
     row.end = -1

@@ -137,6 +137,9 @@ def pool_chase(state: State, i: int, j: int, end: int, seconds: float) -> None:
     row.seconds = seconds
     row.x = state.fish[j].x
     row.y = state.fish[j].y
+    row.bite_x = f.bite_x if f.chase_bites > 0 else row.x
+    row.bite_y = f.bite_y if f.chase_bites > 0 else row.y
+    row.bite_inside = f.bite_inside if f.chase_bites > 0 else 0
     row.weight = math.sqrt(t.stands_for)
 
 

@@ -136,6 +136,20 @@ claims_on_cells = rule_entry(fill_claims)
 
 
 @rule
+def holder_of(state: State, floor: Floor, cell: int) -> int:
+    """Return the fish in whose territory a cell lies, -1 on open ground."""
+    best = state.par[0].claim_edge
+    holder = -1
+    for i in range(len(state.fish)):
+        if state.fish[i].site >= 0 and state.fish[i].presence == IN_TANK:
+            c = site_claim(state, floor, i, cell, 1.0)
+            if c > best:
+                best = c
+                holder = i
+    return holder
+
+
+@rule
 def measure_ground(state: State, floor: Floor) -> float:
     """Count whose ground each cell of the floor is.
 

@@ -24,6 +24,21 @@ CHASE_ENDS = (
 # What followed from an attack.
 DISPLAY_ONLY, CHASED, FOUGHT = range(3)
 
+# How a bite was taken, on whose ground, and how far from a hiding place that the victim fits.
+HARM_CONTEST, CHASED_OPEN, CHASED_WALL = range(3)
+HARM_WAYS = ("in a contest", "in a chase", "in a chase, against glass or stone")
+GROUND_OPEN, GROUND_BITER, GROUND_VICTIM, GROUND_OTHER, GROUND_PAIR = range(5)
+GROUNDS = ("open ground", "the biter's", "the victim's own", "another's", "the pair's")
+COVER_INSIDE, COVER_NEAR, COVER_REACH, COVER_MIDDLE, COVER_FAR, COVER_NONE = range(6)
+COVER_BANDS = (
+    "inside one",
+    "under 10 cm",
+    "10 to 20 cm",
+    "20 to 40 cm",
+    "over 40 cm",
+    "none it fits",
+)
+
 # Stages of a brood.
 NO_BROOD, COURTING, DIGGING, EGGS, WRIGGLERS, FRY, RESTING = range(7)
 STAGES = ("none", "courting", "digging", "eggs", "wrigglers", "fry", "resting")

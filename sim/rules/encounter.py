@@ -18,10 +18,11 @@ from sim.draws import CONTEST, LEAP, chain, uniform
 from sim.rules.attack import decide, note
 from sim.rules.bite import wound
 from sim.rules.chase import count_chase, learn_from_chase, start_chase
-from sim.rules.codes import CHASED, FOUGHT, HIDDEN, IN_TANK, SWIM, TIRED
+from sim.rules.codes import CHASED, FOUGHT, HARM_CONTEST, HIDDEN, IN_TANK, SWIM, TIRED
 from sim.rules.codes import CONTEST as IN_CONTEST
 from sim.rules.contest import DISPLAY_TIME, fight, pair_key
 from sim.rules.fear import frighten
+from sim.rules.harm import add_chase_harm, add_harm, place_of_harm
 from sim.rules.hours import day_row
 from sim.rules.learn import experience, remember
 from sim.rules.mate import stage_seen
@@ -30,6 +31,7 @@ from sim.state import State
 from sim.tables import Floor
 
 BORROW = 8.0  # chases, assumed
+CONTEST_PLACE = 8  # tells the draw of a place from those of a leapt chase
 
 
 @rule
@@ -92,6 +94,47 @@ def conclude(
     given = int(0.5 * acts / p.contest_harm_bias + uniform(chain(key, 2)))
     wound(state, winner, loser, taken, p.contest_harm, chain(key, 3))
     wound(state, loser, winner, given, p.contest_harm, chain(key, 4))
+    return loser
+
+
+@rule
+def conclude_at(
+    state: State,
+    floor: Floor,
+    i: int,
+    j: int,
+    at: tuple[float, float, float, float],
+    outcome: int,
+    seconds: float,
+    contact: float,
+    m_i: float,
+    v_i: float,
+    m_j: float,
+    v_j: float,
+) -> int:
+    """Conclude a contest, and keep where its harm was taken: in the open, wherever it was.
+
+    Parameters
+    ----------
+    state, floor
+        State of the run and tables of the layout.
+    at
+        Where `i` and `j` were, x and y of each, m.
+    i, j, outcome, seconds, contact, m_i, v_i, m_j, v_j
+        As `conclude`.
+
+    Returns
+    -------
+    int
+        The loser, or -1 for a draw.
+    """
+    place_i = place_of_harm(state, floor, j, i, at[0], at[1], 0)
+    place_j = place_of_harm(state, floor, i, j, at[2], at[3], 0)
+    dose_i = state.tally[i].dose
+    dose_j = state.tally[j].dose
+    loser = conclude(state, i, j, outcome, seconds, contact, m_i, v_i, m_j, v_j)
+    add_harm(state, j, i, state.tally[i].dose - dose_i, HARM_CONTEST, place_i)
+    add_harm(state, i, j, state.tally[j].dose - dose_j, HARM_CONTEST, place_j)
     return loser
 
 
@@ -171,10 +214,12 @@ def contest_tick(state: State, floor: Floor, i: int) -> None:
     g.target = -1
     row = f.chase_cause
     state.log[row].seconds = f.act_until - f.act_start
-    loser = conclude(
+    loser = conclude_at(
         state,
+        floor,
         i,
         j,
+        (f.x, f.y, g.x, g.y),
         f.won,
         f.act_until - f.act_start,
         f.contest_contact,
@@ -261,7 +306,9 @@ def leapt_chase(state: State, floor: Floor, i: int, j: int, row: int) -> None:
     if k >= 0:
         model = state.pool[k]
         end = model.end if model.end < 5 else TIRED
+        place = place_of_harm(state, floor, i, j, model.bite_x, model.bite_y, model.bite_inside)
         harm = wound(state, i, j, model.bites, 1.0, chain(key, 1))
+        add_chase_harm(state, i, j, harm, model.wall_bites / max(model.bites, 1), place)
         entry = state.log[row]
         entry.bites = model.bites
         entry.wall_bites = model.wall_bites
@@ -313,6 +360,19 @@ def found_in_room(state: State, i: int, j: int) -> bool:
 
 
 @rule
+def place_of_leapt_contest(state: State, i: int, j: int) -> tuple[float, float]:
+    """Return where (m) a contest of `i` with `j` in unwatched time was, by a watched chase."""
+    key = chain(chain(pair_key(state, i, j, LEAP), state.pair[i, j].chases), CONTEST_PLACE)
+    k = sample_chase(state, i, j, uniform(key))
+    x = state.fish[j].x
+    y = state.fish[j].y
+    if k >= 0:
+        x = state.pool[k].bite_x
+        y = state.pool[k].bite_y
+    return x, y
+
+
+@rule
 def leapt_attack(state: State, floor: Floor, i: int, j: int) -> None:
     """Let fish `i` attack fish `j` in unwatched time, by the same rules."""
     t = state.tank[0]
@@ -331,7 +391,9 @@ def leapt_attack(state: State, floor: Floor, i: int, j: int) -> None:
     for k in range(2):
         f = state.fish[i if k == 0 else j]
         f.act_until = t.clock + seconds
-    loser = conclude(state, i, j, won, seconds, contact, m_i, v_i, m_j, v_j)
+    x, y = place_of_leapt_contest(state, i, j)
+    at = (x, y, x, y)
+    loser = conclude_at(state, floor, i, j, at, won, seconds, contact, m_i, v_i, m_j, v_j)
     if loser >= 0 and state.fish[loser].presence == IN_TANK:
         winner = j if loser == i else i
         if state.fish[winner].presence == IN_TANK:

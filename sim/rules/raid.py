@@ -19,6 +19,7 @@ from sim.draws import chain, uniform
 from sim.rules.bite import wound
 from sim.rules.codes import FLEE, HIDDEN, IN_TANK, KILLED, LOST, NOWHERE, PURSUE, SUBMITTED, TO_DOOR
 from sim.rules.fear import frighten
+from sim.rules.harm import add_chase_harm, at_wall, place_of_harm
 from sim.rules.move import way
 from sim.rules.observe import BITE_ACT, count_act
 from sim.rules.room import at_door, enter_if_there, leave_room
@@ -28,6 +29,7 @@ from sim.state import State
 from sim.tables import Floor
 
 AT_DOOR = 0.01  # m
+BITE_KEPT = 7_000_000  # past all that a wound draws from its key
 
 
 @rule
@@ -37,14 +39,18 @@ def bite_in_chase(state: State, floor: Floor, i: int, j: int, key: np.uint64) ->
     g = state.fish[j]
     f.chase_bites += 1
     count_act(state, i, j, BITE_ACT)
-    near = 0.05
-    if (
-        min(g.x, floor.dims[0] - g.x) < near
-        or min(g.y, floor.dims[1] - g.y) < near
-        or floor.clear[g.layer, g.cell] < near
-    ):
+    wall = at_wall(state, floor, j)
+    if wall:
         f.chase_wall += 1
+    inside = 1 if g.room >= 0 else 0
+    # Of the bites so far, each is kept with the same chance: for the leaps to be drawn from.
+    if uniform(chain(key, BITE_KEPT)) * f.chase_bites < 1.0:
+        f.bite_x = g.x
+        f.bite_y = g.y
+        f.bite_inside = inside
+    place = place_of_harm(state, floor, i, j, g.x, g.y, inside)
     harm = wound(state, i, j, 1, 1.0, key)
+    add_chase_harm(state, i, j, harm, 1.0 if wall else 0.0, place)
     row = state.log[f.chase_cause]
     row.harm += harm
     row.x = g.x

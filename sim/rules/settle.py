@@ -31,7 +31,7 @@ from sim.rules.codes import (
     SWIM,
 )
 from sim.rules.contest import fight
-from sim.rules.encounter import conclude, next_contest
+from sim.rules.encounter import conclude_at, next_contest
 from sim.state import State
 from sim.tables import Floor
 
@@ -148,7 +148,11 @@ def challenge(state: State, floor: Floor, i: int) -> None:
     if outcome == FOUGHT:
         number = next_contest(state, i, owner)
         won, seconds, contact, m_i, v_i, m_j, v_j = fight(state, i, owner, number)
-        loser = conclude(state, i, owner, won, seconds, contact, m_i, v_i, m_j, v_j)
+        home = state.fish[owner].site
+        x = floor.site_xy[home, 0]
+        y = floor.site_xy[home, 1]
+        at = (x, y, x, y)
+        loser = conclude_at(state, floor, i, owner, at, won, seconds, contact, m_i, v_i, m_j, v_j)
         beaten = loser == owner
     elif beaten:
         learn_from_chase(state, i, owner)

@@ -10,7 +10,7 @@ from sim.batch import Batch
 from sim.check import check_file, check_scenario
 from sim.comparison import Design
 from sim.outcome import DAY_ROW, FISH_ROW, OUTGROWN_ROW, RUN_ROW, Outcome
-from sim.records import LOG, SEEN, STRETCH
+from sim.records import HARM_SHAPE, LOG, SEEN, STRETCH
 from sim.rules.codes import CHASED
 from sim.scenario import Scenario
 from sim.settings import Settings
@@ -46,6 +46,8 @@ def outcome(
     fish: Mapping[str, Sequence[float]] | None = None,
     wins: np.ndarray | None = None,
     chased: Sequence[tuple[int, int]] = (),
+    harm: np.ndarray | None = None,
+    blocks: tuple[int, int] = (1, 1),
 ) -> Outcome:
     """Return an outcome in which all is zero but what is given."""
     one = np.zeros(1, RUN_ROW)
@@ -78,6 +80,10 @@ def outcome(
         log=log,
         stretches=np.zeros(0, STRETCH),
         seen=np.zeros((0, n_fish, n_fish), SEEN),
+        harm=np.zeros((n_fish, *HARM_SHAPE)) if harm is None else harm,
+        harm_by=np.zeros((n_fish, n_fish)),
+        harm_on=np.zeros((n_fish, n_fish + 1)),
+        harm_spots=np.zeros((n_fish, *blocks)),
     )
 
 

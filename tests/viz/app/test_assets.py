@@ -70,9 +70,7 @@ def test_a_changed_list_gets_a_folder_of_its_own(small: tuple[Asset, ...]) -> No
 
 
 @pytest.mark.usefixtures("small")
-def test_npm_is_asked_once_and_never_again(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_npm_is_asked_once_and_never_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     calls: list[list[str]] = []
     said: list[str] = []
     monkeypatch.setattr(assets.shutil, "which", lambda _: "/bin/npm")

@@ -49,8 +49,7 @@ def session(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, kernel_of_a_page: None
 ) -> Iterator[Session]:
     both = tuple(
-        pages.PageOf(key=key, name=key.title(), hint="", middle=Plain)
-        for key in ("build", "watch")
+        pages.PageOf(key=key, name=key.title(), hint="", middle=Plain) for key in ("build", "watch")
     )
     monkeypatch.setattr(pages, "PAGES", both)
     path = tmp_path / "small.toml"

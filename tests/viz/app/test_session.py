@@ -64,9 +64,10 @@ def test_without_a_file_it_opens_a_tank_that_ships() -> None:
     session = Session()
     assert session.tank.checked is not None
     assert session.tank.file is None
-    assert session.tank.scenario == open_text(
-        shipped("convict-four-foot.toml").read_text("utf-8")
-    ).scenario
+    assert (
+        session.tank.scenario
+        == open_text(shipped("convict-four-foot.toml").read_text("utf-8")).scenario
+    )
 
 
 def test_a_bad_file_of_the_command_line_is_told_and_a_tank_is_there_all_the_same(
