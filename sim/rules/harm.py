@@ -41,7 +41,6 @@ from sim.state import HARM_BLOCK, State
 from sim.tables import Floor
 
 NEAR_M, REACH_M, FAR_M = 0.1, 0.2, 0.4  # m to swim
-AT_WALL = 0.05  # m from glass or stone
 
 
 @rule
@@ -145,14 +144,3 @@ def add_chase_harm(
         add_harm(state, i, j, wall * harm, CHASED_WALL, place)
     if wall < 1.0:
         add_harm(state, i, j, harm - wall * harm, CHASED_OPEN, place)
-
-
-@small_rule
-def at_wall(state: State, floor: Floor, j: int) -> bool:
-    """Return whether fish `j` is within 5 cm of glass or stone."""
-    g = state.fish[j]
-    return (
-        min(g.x, floor.dims[0] - g.x) < AT_WALL
-        or min(g.y, floor.dims[1] - g.y) < AT_WALL
-        or floor.clear[g.layer, g.cell] < AT_WALL
-    )

@@ -14,12 +14,12 @@ import math
 
 import numpy as np
 
-from sim.compiler import rule
+from sim.compiler import rule, small_rule
 from sim.draws import chain, uniform
 from sim.rules.bite import wound
 from sim.rules.codes import FLEE, HIDDEN, IN_TANK, KILLED, LOST, NOWHERE, PURSUE, SUBMITTED, TO_DOOR
 from sim.rules.fear import frighten
-from sim.rules.harm import add_chase_harm, at_wall, place_of_harm
+from sim.rules.harm import add_chase_harm, place_of_harm
 from sim.rules.move import way
 from sim.rules.observe import BITE_ACT, count_act
 from sim.rules.room import at_door, enter_if_there, leave_room
@@ -29,7 +29,19 @@ from sim.state import State
 from sim.tables import Floor
 
 AT_DOOR = 0.01  # m
+AT_WALL = 0.05  # m from glass or stone
 BITE_KEPT = 7_000_000  # past all that a wound draws from its key
+
+
+@small_rule
+def at_wall(state: State, floor: Floor, j: int) -> bool:
+    """Return whether fish `j` is within 5 cm of glass or stone."""
+    g = state.fish[j]
+    return (
+        min(g.x, floor.dims[0] - g.x) < AT_WALL
+        or min(g.y, floor.dims[1] - g.y) < AT_WALL
+        or floor.clear[g.layer, g.cell] < AT_WALL
+    )
 
 
 @rule
