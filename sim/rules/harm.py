@@ -13,7 +13,7 @@ was last seen; a challenge for a site is fought at that site.
 
 References
 ----------
-None: bookkeeping. The edges of the distances are chosen for the eye.
+None: bookkeeping; where the distances are cut is assumed.
 """
 
 from __future__ import annotations
