@@ -307,8 +307,10 @@ def leapt_chase(state: State, floor: Floor, i: int, j: int, row: int) -> None:
         model = state.pool[k]
         end = model.end if model.end < 5 else TIRED
         place = place_of_harm(state, floor, i, j, model.bite_x, model.bite_y, model.bite_inside)
+        dose = state.tally[j].dose
         harm = wound(state, i, j, model.bites, 1.0, chain(key, 1))
-        add_chase_harm(state, i, j, harm, model.wall_bites / max(model.bites, 1), place)
+        wall = model.wall_bites / max(model.bites, 1)
+        add_chase_harm(state, i, j, state.tally[j].dose - dose, wall, place)
         entry = state.log[row]
         entry.bites = model.bites
         entry.wall_bites = model.wall_bites

@@ -61,8 +61,9 @@ def bite_in_chase(state: State, floor: Floor, i: int, j: int, key: np.uint64) ->
         f.bite_y = g.y
         f.bite_inside = inside
     place = place_of_harm(state, floor, i, j, g.x, g.y, inside)
+    dose = state.tally[j].dose
     harm = wound(state, i, j, 1, 1.0, key)
-    add_chase_harm(state, i, j, harm, 1.0 if wall else 0.0, place)
+    add_chase_harm(state, i, j, state.tally[j].dose - dose, 1.0 if wall else 0.0, place)
     row = state.log[f.chase_cause]
     row.harm += harm
     row.x = g.x

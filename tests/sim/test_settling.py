@@ -75,7 +75,7 @@ def eventful(number: int = 3, *, settling: float = 2) -> History:
 
 
 # What the tank is, and not what was counted in it.
-COUNTED = {"tally", "log", "ends", "days", "defence", "stage_time"}
+COUNTED = {"tally", "log", "ends", "days", "defence", "stage_time", "harm", "harm_spots"}
 
 
 def lives(history: History) -> dict[str, bytes]:
@@ -83,7 +83,7 @@ def lives(history: History) -> dict[str, bytes]:
     state = history.state
     skip = {"stop_at", "next_event", "seed", "key", "start_length", "hidden_before"}
     skip |= {"awake_before", "awake", "last_change", "next_area", "wins", "chases", "bites"}
-    skip |= {"ordinal", "bouts"}
+    skip |= {"ordinal", "bouts", "harm", "harm_on"}
     found = {}
     for name, array in zip(state._fields, state, strict=True):
         if name in COUNTED:
