@@ -4,7 +4,8 @@ Each harm that bites do is added up by the way it was taken (contest, chase in t
 against glass or stone), by whose territory it was taken in, by the brood stage of the biter (its
 own, else that of the tank), by how far its victim would have had to swim to a hiding place that it
 fits, and by a grid of the floor whose blocks are two cells wide. Whose ground a place is follows
-from the claims of that moment, before the bite: a fish that dies of it still held its site. What a fish is bitten with before it is swallowed is no injury received.
+from the claims of that moment, before the bite: a fish that dies of it still held its site. Bites
+of a fish that is swallowed at once are no injury received, here as elsewhere.
 
 In leapt time nobody swims. A chase there is drawn from the watched ones, and its harm is taken
 where that chase was: at one of its bites, each as likely. A contest that is leapt is placed by a

@@ -40,9 +40,7 @@ def programs() -> Iterator[Callable[..., Program]]:
 
 
 @pytest.fixture
-def open_page(
-    browser: Any, programs: Callable[..., Program]
-) -> Iterator[Callable[..., Any]]:
+def open_page(browser: Any, programs: Callable[..., Program]) -> Iterator[Callable[..., Any]]:
     """A function that opens the app in a browser of its own and returns its page.
 
     ``open_page(file, size=..., shade=..., been=...)``: a scenario file or None, width and height,
