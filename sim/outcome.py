@@ -186,7 +186,7 @@ class Outcome:
         (n_stretches, n_fish, n_fish).
     harm
         Injury received, by fish and by `HARM_WAYS`, `GROUNDS`, `STAGES` and `COVER_BANDS` of
-        `sim.rules.codes`, shape (n_fish, 3, 5, 7, 6).
+        `sim.rules.codes`, shape (n_fish, 4, 5, 7, 6).
     harm_by
         Injury done by row to column, shape (n_fish, n_fish).
     harm_on

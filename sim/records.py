@@ -64,7 +64,7 @@ FISH = np.dtype(
         ("chase_wall", "i8"),
         ("bite_x", "f8"),  # m, where one of its bites landed in the chase, each as likely
         ("bite_y", "f8"),
-        ("bite_inside", "i8"),  # 1 where that was in a hiding place
+        ("bite_way", "i8"),  # how it was taken
         ("chase_cause", "i8"),  # row of the log
         ("won", "i8"),  # outcome of the contest under way, seen from this fish
         ("contest_contact", "f8"),  # s of biting and wrestling in it
@@ -393,7 +393,7 @@ POOL = np.dtype(
         ("y", "f8"),
         ("bite_x", "f8"),  # m, one of its bites; the end of a chase without
         ("bite_y", "f8"),
-        ("bite_inside", "i8"),
+        ("bite_way", "i8"),
         ("weight", "f8"),  # root of the waking seconds its window spoke for, fading
     ],
     align=True,
@@ -485,7 +485,7 @@ SETTINGS = np.dtype(
 DUE = np.dtype([("time", "f8"), ("attacker", "i8"), ("victim", "i8")], align=True)
 
 # Ways a bite is taken, whose ground, brood stages, distances to cover: as named in `rules.codes`.
-HARM_SHAPE = (3, 5, 7, 6)
+HARM_SHAPE = (4, 5, 7, 6)
 BROOD_ROWS = 8  # pairs at a time
 DUE_ROWS = 64
 LOG_ROWS = 512

@@ -85,7 +85,7 @@ class State(NamedTuple):
         shape (n_fish, n_doors).
     harm
         Injury received, by victim and by `HARM_WAYS`, `GROUNDS`, `STAGES` and `COVER_BANDS` of
-        `sim.rules.codes`, shape (n, 3, 5, 7, 6).
+        `sim.rules.codes`, shape (n, 4, 5, 7, 6).
     harm_spots
         The same by victim and block of the floor, row-major as the cells are, shape (n, n_blocks).
     claim_curve

@@ -23,6 +23,7 @@ from sim.compiler import rule
 from sim.draws import CHASE, WOUND, chain, exponential, uniform
 from sim.rules.claim import site_claim
 from sim.rules.codes import (
+    CHASED_OPEN,
     FLEE,
     HIDDEN,
     IN_TANK,
@@ -139,7 +140,7 @@ def pool_chase(state: State, i: int, j: int, end: int, seconds: float) -> None:
     row.y = state.fish[j].y
     row.bite_x = f.bite_x if f.chase_bites > 0 else row.x
     row.bite_y = f.bite_y if f.chase_bites > 0 else row.y
-    row.bite_inside = f.bite_inside if f.chase_bites > 0 else 0
+    row.bite_way = f.bite_way if f.chase_bites > 0 else CHASED_OPEN
     row.weight = math.sqrt(t.stands_for)
 
 

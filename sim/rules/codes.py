@@ -25,8 +25,13 @@ CHASE_ENDS = (
 DISPLAY_ONLY, CHASED, FOUGHT = range(3)
 
 # How a bite was taken, on whose ground, and how far from a hiding place that the victim fits.
-HARM_CONTEST, CHASED_OPEN, CHASED_WALL = range(3)
-HARM_WAYS = ("in a contest", "in a chase", "in a chase, against glass or stone")
+HARM_CONTEST, CHASED_OPEN, CHASED_WALL, CHASED_INSIDE = range(4)
+HARM_WAYS = (
+    "in a contest",
+    "in a chase",
+    "in a chase, against glass or stone",
+    "in a hiding place that the biter passes into",
+)
 GROUND_OPEN, GROUND_BITER, GROUND_VICTIM, GROUND_OTHER, GROUND_PAIR = range(5)
 GROUNDS = ("open ground", "the biter's", "the victim's own", "another's", "the pair's")
 COVER_INSIDE, COVER_NEAR, COVER_REACH, COVER_MIDDLE, COVER_FAR, COVER_NONE = range(6)

@@ -22,7 +22,7 @@ from sim.rules.codes import CHASED, FOUGHT, HARM_CONTEST, HIDDEN, IN_TANK, SWIM,
 from sim.rules.codes import CONTEST as IN_CONTEST
 from sim.rules.contest import DISPLAY_TIME, fight, pair_key
 from sim.rules.fear import frighten
-from sim.rules.harm import add_chase_harm, add_harm, place_of_harm
+from sim.rules.harm import add_harm, place_of_harm
 from sim.rules.hours import day_row
 from sim.rules.learn import experience, remember
 from sim.rules.mate import stage_seen
@@ -128,8 +128,8 @@ def conclude_at(
     int
         The loser, or -1 for a draw.
     """
-    place_i = place_of_harm(state, floor, j, i, at[0], at[1], 0)
-    place_j = place_of_harm(state, floor, i, j, at[2], at[3], 0)
+    place_i = place_of_harm(state, floor, j, i, at[0], at[1], HARM_CONTEST)
+    place_j = place_of_harm(state, floor, i, j, at[2], at[3], HARM_CONTEST)
     dose_i = state.tally[i].dose
     dose_j = state.tally[j].dose
     loser = conclude(state, i, j, outcome, seconds, contact, m_i, v_i, m_j, v_j)
@@ -306,11 +306,10 @@ def leapt_chase(state: State, floor: Floor, i: int, j: int, row: int) -> None:
     if k >= 0:
         model = state.pool[k]
         end = model.end if model.end < 5 else TIRED
-        place = place_of_harm(state, floor, i, j, model.bite_x, model.bite_y, model.bite_inside)
+        place = place_of_harm(state, floor, i, j, model.bite_x, model.bite_y, model.bite_way)
         dose = state.tally[j].dose
         harm = wound(state, i, j, model.bites, 1.0, chain(key, 1))
-        wall = model.wall_bites / max(model.bites, 1)
-        add_chase_harm(state, i, j, state.tally[j].dose - dose, wall, place)
+        add_harm(state, i, j, state.tally[j].dose - dose, model.bite_way, place)
         entry = state.log[row]
         entry.bites = model.bites
         entry.wall_bites = model.wall_bites

@@ -1,11 +1,12 @@
 r"""Harm: where an injury is taken, on whose ground and how far from cover. It changes nothing.
 
-Each harm that bites do is added up by the way it was taken (contest, chase in the open, chase
-against glass or stone), by whose territory it was taken in, by the brood stage of the biter (its
-own, else that of the tank), by how far its victim would have had to swim to a hiding place that it
-fits, and by a grid of the floor whose blocks are two cells wide. Whose ground a place is follows
-from the claims of that moment, before the bite: a fish that dies of it still held its site. Bites
-of a fish that is swallowed at once are no injury received, here as elsewhere.
+Each harm that bites do is added up by the way it was taken (in a contest, in a chase in the open,
+against glass or stone, or in a hiding place that the biter passes into), by whose territory it was
+taken in, by the brood stage of the biter (its own, else that of the tank), by how far its victim
+would have had to swim to a hiding place that it fits, and by a grid of the floor whose blocks are
+two cells wide. Whose ground a place is follows from the claims of that moment, before the bite: a
+fish that dies of it still held its site. Bites of a fish that is swallowed at once are no injury
+received, here as elsewhere.
 
 In leapt time nobody swims. A chase there is drawn from the watched ones, and its harm is taken
 where that chase was: at one of its bites, each as likely. A contest that is leapt is placed by a
@@ -22,8 +23,7 @@ from __future__ import annotations
 from sim.compiler import rule, small_rule
 from sim.rules.claim import holder_of
 from sim.rules.codes import (
-    CHASED_OPEN,
-    CHASED_WALL,
+    CHASED_INSIDE,
     COVER_FAR,
     COVER_INSIDE,
     COVER_MIDDLE,
@@ -56,9 +56,9 @@ def way_to_cover(state: State, floor: Floor, j: int, cell: int) -> float:
 
 
 @rule
-def cover_band(state: State, floor: Floor, j: int, cell: int, inside: int) -> int:
+def cover_band(state: State, floor: Floor, j: int, cell: int, way: int) -> int:
     """Return how far fish `j` is from cover at a cell, as one of the bands of `codes`."""
-    if inside == 1:
+    if way == CHASED_INSIDE:
         return COVER_INSIDE
     away = way_to_cover(state, floor, j, cell)
     if away < 0.0:
@@ -90,7 +90,7 @@ def ground_of(state: State, i: int, j: int, holder: int) -> int:
 
 @rule
 def place_of_harm(
-    state: State, floor: Floor, i: int, j: int, x: float, y: float, inside: int
+    state: State, floor: Floor, i: int, j: int, x: float, y: float, way: int
 ) -> tuple[int, int, int, int, int]:
     """Return where a bite of `i` at `j` is taken, before it is.
 
@@ -102,8 +102,8 @@ def place_of_harm(
         Biter and bitten.
     x, y
         Where, m.
-    inside
-        1 where the victim is in a hiding place.
+    way
+        How it is taken, as in `codes`.
 
     Returns
     -------
@@ -116,32 +116,19 @@ def place_of_harm(
     block = (cell // nx) // HARM_BLOCK * across + (cell % nx) // HARM_BLOCK
     holder = holder_of(state, floor, cell)
     ground = ground_of(state, i, j, holder)
-    return holder, ground, stage_seen(state, i), cover_band(state, floor, j, cell, inside), block
+    return holder, ground, stage_seen(state, i), cover_band(state, floor, j, cell, way), block
 
 
 @small_rule
 def add_harm(
-    state: State, i: int, j: int, harm: float, how: int, place: tuple[int, int, int, int, int]
+    state: State, i: int, j: int, harm: float, way: int, place: tuple[int, int, int, int, int]
 ) -> None:
     """Add harm done by `i` to `j`, in one way and at one place, to what is kept of it."""
     holder, ground, stage, band, block = place
-    state.harm[j, how, ground, stage, band] += harm
+    state.harm[j, way, ground, stage, band] += harm
     state.harm_spots[j, block] += harm
     state.pair[i, j].harm += harm
     if holder >= 0:
         state.pair[j, holder].harm_on += harm
     else:
         state.tally[j].open_harm += harm
-
-
-@rule
-def add_chase_harm(
-    state: State, i: int, j: int, harm: float, wall: float, place: tuple[int, int, int, int, int]
-) -> None:
-    """Add harm of a chase, of which the share `wall` was taken against glass or stone."""
-    if harm <= 0.0:
-        return
-    if wall > 0.0:
-        add_harm(state, i, j, wall * harm, CHASED_WALL, place)
-    if wall < 1.0:
-        add_harm(state, i, j, harm - wall * harm, CHASED_OPEN, place)

@@ -17,9 +17,22 @@ import numpy as np
 from sim.compiler import rule, small_rule
 from sim.draws import chain, uniform
 from sim.rules.bite import wound
-from sim.rules.codes import FLEE, HIDDEN, IN_TANK, KILLED, LOST, NOWHERE, PURSUE, SUBMITTED, TO_DOOR
+from sim.rules.codes import (
+    CHASED_INSIDE,
+    CHASED_OPEN,
+    CHASED_WALL,
+    FLEE,
+    HIDDEN,
+    IN_TANK,
+    KILLED,
+    LOST,
+    NOWHERE,
+    PURSUE,
+    SUBMITTED,
+    TO_DOOR,
+)
 from sim.rules.fear import frighten
-from sim.rules.harm import add_chase_harm, place_of_harm
+from sim.rules.harm import add_harm, place_of_harm
 from sim.rules.move import way
 from sim.rules.observe import BITE_ACT, count_act
 from sim.rules.room import at_door, enter_if_there, leave_room
@@ -54,16 +67,16 @@ def bite_in_chase(state: State, floor: Floor, i: int, j: int, key: np.uint64) ->
     wall = at_wall(state, floor, j)
     if wall:
         f.chase_wall += 1
-    inside = 1 if g.room >= 0 else 0
+    way = CHASED_INSIDE if g.room >= 0 else CHASED_WALL if wall else CHASED_OPEN
     # Of the bites so far, each is kept with the same chance: for the leaps to be drawn from.
     if uniform(chain(key, BITE_KEPT)) * f.chase_bites < 1.0:
         f.bite_x = g.x
         f.bite_y = g.y
-        f.bite_inside = inside
-    place = place_of_harm(state, floor, i, j, g.x, g.y, inside)
+        f.bite_way = way
+    place = place_of_harm(state, floor, i, j, g.x, g.y, way)
     dose = state.tally[j].dose
     harm = wound(state, i, j, 1, 1.0, key)
-    add_chase_harm(state, i, j, state.tally[j].dose - dose, 1.0 if wall else 0.0, place)
+    add_harm(state, i, j, state.tally[j].dose - dose, way, place)
     row = state.log[f.chase_cause]
     row.harm += harm
     row.x = g.x

@@ -10,6 +10,7 @@ from sim.records import HARM_SHAPE
 from sim.rules.chase import end_chase
 from sim.rules.claim import claims_on_cells, holder_of
 from sim.rules.codes import (
+    CHASED_INSIDE,
     CHASED_OPEN,
     CHASED_WALL,
     COVER_BANDS,
@@ -145,16 +146,30 @@ def test_the_distance_is_to_swim_to_a_door_that_the_victim_passes():
         cell = call(cell_at, floor, float(x), 0.1)
         away = call(way_to_cover, state, floor, 2, cell)
         assert away == pytest.approx(min(floor.door_dist[:, cell]))
-        band = call(cover_band, state, floor, 2, cell, 0)
+        band = call(cover_band, state, floor, 2, cell, CHASED_OPEN)
         assert away < expected[band]
-        assert call(cover_band, state, floor, 2, cell, 1) == COVER_INSIDE
+        assert call(cover_band, state, floor, 2, cell, CHASED_INSIDE) == COVER_INSIDE
         seen.add(band)
     assert {COVER_REACH, COVER_MIDDLE, COVER_FAR} <= seen
     state.fits[2, 0] = 0  # now the other pot is the nearest
     cell = call(cell_at, floor, 0.3, 0.1)
     assert call(way_to_cover, state, floor, 2, cell) == pytest.approx(floor.door_dist[1, cell])
     state.fits[2, :] = 0
-    assert call(cover_band, state, floor, 2, cell, 0) == COVER_NONE
+    assert call(cover_band, state, floor, 2, cell, CHASED_OPEN) == COVER_NONE
+
+
+def test_a_bite_in_a_hiding_place_is_told_apart():
+    of = company()
+    state = of.state
+    put(of, 2, 0.2, 0.3)
+    state.fish[2].room = 0
+    for k in range(40):
+        state.fish[2].skin = state.fish[2].scales = 0.0
+        call(bite_in_chase, state, of.floor, 0, 2, named_key("inside", k))
+    dose = state.tally.dose[2]
+    assert dose > 0.01
+    assert state.harm[2, CHASED_INSIDE, :, :, COVER_INSIDE].sum() == pytest.approx(dose)
+    assert state.fish[0].bite_way == CHASED_INSIDE
 
 
 def test_of_the_bites_of_a_chase_each_is_kept_for_the_leaps_alike():
