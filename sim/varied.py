@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping, Sequence
+from copy import deepcopy
 from dataclasses import dataclass
 from typing import Any
 
@@ -78,6 +79,7 @@ def build_points(
     Refused
         With everything that is wrong, at any point.
     """
+    _meaningful(factors)
     tree, found = read_tree(path)
     check_reading(reading_of(tree, problems=found), file=os.fspath(path))  # the file itself first
     steps = [_path(tree, factor.key) for factor in factors]
@@ -97,6 +99,75 @@ def build_points(
     if problems:
         raise Refused(list(problems))
     return tuple(tanks)
+
+
+def unwise_of(
+    path: str | os.PathLike[str], factors: Sequence[Factor], tanks: Sequence[Varied]
+) -> list[Problem]:
+    """Return what is unwise at the points, each sentence once, with the number of its points.
+
+    Parameters
+    ----------
+    path
+        The scenario file.
+    factors, tanks
+        Of `build_points`.
+    """
+    found: dict[tuple[str, str], list[str]] = {}
+    for tank in tanks:
+        label = point_label(factors, tank.values)
+        start = f"{os.fspath(path)} with {label}"
+        for one in tank.checked.warnings:
+            where = one.where.removeprefix(start).removeprefix(", ")
+            found.setdefault((where, one.sentence), []).append(label)
+    return [
+        Problem(
+            f"{os.fspath(path)}, {where}",
+            sentence
+            + (
+                ""
+                if len(labels) == len(tanks)
+                else f" So at {len(labels)} of {len(tanks)} points, first {labels[0]}."
+            ),
+        )
+        for (where, sentence), labels in found.items()
+    ]
+
+
+def _meaningful(factors: Sequence[Factor]) -> None:
+    """Refuse what would be varied without a word, or could not be compared."""
+    keys = {factor.key.lower(): factor for factor in factors}
+    problems = []
+    if "days" in keys and keys["days"].varies:
+        problems.append(
+            Problem(
+                f"{WHERE} days",
+                "got several; expected the same number of days at every point, or they cannot be "
+                "compared. Say how many with --days.",
+            )
+        )
+    if "seed" in keys:
+        problems.append(
+            Problem(
+                f"{WHERE} seed",
+                "got a seed; expected something of the tank, since every point plays the same fish "
+                "and luck. Say which with --seed.",
+            )
+        )
+    if CAVE in keys and CAVES not in keys:
+        problems.append(
+            Problem(
+                f"{WHERE} {CAVE}",
+                f"is given without {CAVES}; expected both, as hardscape.caves=0..4. Say how many.",
+            )
+        )
+    unknown = [key for key in keys if key.startswith("hardscape") and key not in (CAVES, CAVE)]
+    problems += [
+        Problem(f"{WHERE} {keys[key].key}", f"unknown key; expected {CAVES} or {CAVE}.")
+        for key in unknown
+    ]
+    if problems:
+        raise Refused(problems)
 
 
 def point_label(factors: Sequence[Factor], point: Point) -> str:
@@ -176,7 +247,7 @@ def _variant(
             table = table.setdefault(step, {})
             if not isinstance(table, dict):
                 raise _clash(".".join(path))
-        table[path[-1]] = value.plain
+        table[path[-1]] = deepcopy(value.plain)
     gone = {name.lower() for name in own.get("remove", {}).get("fish", ())}
     if gone and "fish" in own:  # what else varies of a group that is not there has no meaning
         own["fish"] = [one for one in own["fish"] if one["name"].lower() not in gone]

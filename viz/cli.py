@@ -208,7 +208,14 @@ def sweep(
     points: Annotated[
         str | None, typer.Option("--points", metavar="N", help="Points of a latin plan.")
     ] = None,
-    runs: Runs = "100",
+    runs: Annotated[
+        str | None,
+        typer.Option(
+            "--runs",
+            metavar="N",
+            help="Runs of each point: 100; with --precision, before the first look, 40.",
+        ),
+    ] = None,
     precision: Annotated[
         str | None,
         typer.Option(
@@ -269,7 +276,8 @@ def sweep(
         file, vary=vary or (), plan=plan, points=points, outcomes=outcome or (),
         precision=precision, most_runs=most_runs, parquet=parquet, figure=figure, out=out,
         options={
-            "runs": runs, "days": days, "seed": seed, "workers": workers, "watch": watch,
+            "runs": runs or ("100" if precision is None else "40"), "days": days,
+            "seed": seed, "workers": workers, "watch": watch,
             "injury_scale": injury_scale, "hold_assumed": hold_assumed,
             "changes": changes or (), "without": without or (), "json": json, "csv": csv,
             "keep": keep,

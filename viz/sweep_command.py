@@ -51,7 +51,7 @@ def sweep(
         If Ctrl-C cut it short.
     """
     from sim.sweep import play_sweep
-    from sim.varied import build_points
+    from sim.varied import build_points, unwise_of
     from sim.varying import plan_points
     from viz.complaints import complain
     from viz.kept_words import opened, say_what_was_kept
@@ -79,7 +79,7 @@ def sweep(
         days=asked.days,
         without=asked.without,
     )
-    complain(dict.fromkeys(one for tank in tanks for one in tank.checked.warnings), unwise=True)
+    complain(unwise_of(file, wanted.factors, tanks), unwise=True)
     say_if_compiling()
     done = 0
 

@@ -189,7 +189,8 @@ def sure_sentences(results: SweepResults) -> list[str]:
         said.append(
             f"Each point was played until the interval of {MEASURES[name].text} was no wider than "
             f"{asked['half_width']:g} to either side, {MEASURES[name].unit}, or for "
-            f"{asked['most_runs']} runs; it took {min(runs)} to {max(runs)}"
+            f"{asked['most_runs']} runs; it took "
+            + (f"{min(runs)}" if min(runs) == max(runs) else f"{min(runs)} to {max(runs)}")
             + (f", and {counted(wide, 'point')} stayed wider." if wide else ".")
             + " How narrow an interval is says nothing of what it holds, so stopping there keeps it"
             " honest; nothing was stopped because a gain was shown. Changes rest on the first "

@@ -12,7 +12,7 @@ from sim.check import check_file, check_scenario
 from sim.errors import Refused
 from sim.layout import Layout
 from sim.more_caves import GLASS_M, SWIM_M, cave_named, caves_of, with_caves
-from sim.varied import build_points, point_label
+from sim.varied import build_points, point_label, unwise_of
 from sim.varying import plan_points, read_factors
 
 TOP = Path(__file__).parents[2]
@@ -120,6 +120,15 @@ def test_pieces_stay_where_they_are_if_that_is_asked():
     assert tanks[0].scenario.pieces == tanks[1].scenario.pieces
 
 
+def test_pieces_can_be_taken_out_as_a_variant_does():
+    factors = read_factors(['remove.pieces=[],["root"],["root","pipe"]', "fish.Lint.count=1,0"])
+    tanks = build_points(FOUR_FEET, factors, plan_points(factors, plan="full"))
+    assert [len(tank.scenario.pieces) for tank in tanks] == [6, 6, 5, 5, 4, 4]
+    assert [len(tank.scenario.fish) for tank in tanks] == [4, 3] * 3
+    again = build_points(FOUR_FEET, factors, plan_points(factors, plan="full"))
+    assert [tank.scenario for tank in again] == [tank.scenario for tank in tanks]
+
+
 @pytest.mark.parametrize(
     ("given", "sentence"),
     [
@@ -131,6 +140,10 @@ def test_pieces_stay_where_they_are_if_that_is_asked():
         ("hardscape.caves=1.5,2", "expected whole numbers from 0"),
         ("hardscape.caves=3,40", "expected at most"),
         ("fish.swordtails.count=2,500", "500"),
+        ("days=10,20", "expected the same number of days at every point"),
+        ("seed=1,2", "Say which with --seed"),
+        ("hardscape.cave=pipe 2 in,pot 4 in", "is given without hardscape.caves"),
+        ("hardscape.stones=1,2", "expected hardscape.caves or hardscape.cave"),
     ],
 )
 def test_a_point_that_cannot_be_is_refused_before_anything_is_played(given, sentence):
@@ -138,6 +151,16 @@ def test_a_point_that_cannot_be_is_refused_before_anything_is_played(given, sent
     with pytest.raises(Refused) as refused:
         build_points(FOUR_FEET, factors, plan_points(factors, plan="full"))
     assert sentence in str(refused.value)
+
+
+def test_what_is_unwise_is_said_once_for_all_its_points():
+    factors = read_factors(["tank.temperature=74 degF,82 degF", "fish.swordtails.count=2,4,6"])
+    tanks = build_points(FOUR_FEET, factors, plan_points(factors, plan="full"))
+    (one,) = unwise_of(FOUR_FEET, factors, tanks)
+    assert one.where == f"{FOUR_FEET}, tank.temperature"
+    assert one.sentence.endswith(
+        "So at 3 of 6 points, first tank.temperature = 82 degF, fish.swordtails.count = 2."
+    )
 
 
 # --- caves ---------------------------------------------------------------------------------

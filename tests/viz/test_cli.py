@@ -20,7 +20,7 @@ from viz.cautions import CAUTIONS
 def test_help_names_every_command(tmp_path: Path) -> None:
     ended = holdwater("--help", cwd=tmp_path)
     assert ended.code == 0
-    for name in ("compare", "run", "check", "species", "parameters", "schema"):
+    for name in ("compare", "run", "sweep", "kept", "check", "species", "parameters", "schema"):
         assert f"\n  {name} " in ended.out
 
 
