@@ -19,7 +19,15 @@ import numpy as np
 from sim.batch import Batch, Progress, collect, seed_of
 from sim.comparison import paired_columns
 from sim.crew import Job
-from sim.figures import MEASURES, Figure, Vector, by_draw, figure_of, mean_of_draws
+from sim.figures import (
+    MEASURES,
+    Figure,
+    Vector,
+    by_draw,
+    figure_of,
+    mean_of_draws,
+    ratio_of_counts,
+)
 from sim.kept import play_jobs
 from sim.pairing import share_gap
 from sim.settings import Settings
@@ -171,8 +179,14 @@ class Sweep:
             figure = self.figure(points[0], outcome)
             return None if figure is None else figure.estimate
         columns = [np.asarray(self.paired[k].run_column(outcome), np.float64) for k in points]
-        least = 0.0 if MEASURES[outcome].kind == "share" else -math.inf
-        return self._mean(np.mean(columns, axis=0), least=least)
+        if MEASURES[outcome].kind == "share":
+            return ratio_of_counts(
+                np.sum(columns, axis=0),
+                of=np.full(len(columns[0]), len(columns)),
+                draw=self.paired[0].cluster,
+                level=self.level,
+            )
+        return self._mean(np.mean(columns, axis=0), least=0.0)
 
     def step(self, factor: int, start: int, end: int, outcome: str) -> Step | None:
         """Return what changing a factor from one value to another does, for the same fish.

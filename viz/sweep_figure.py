@@ -116,13 +116,10 @@ def _panel(axes: Axes, results: SweepResults, outcome: str, k: int, varied: Sequ
     else:
         _line(axes, factor, results.levels[outcome][factor.key], 0, scale)
     _axis(axes, factor, latin=results.plan == "latin")
-    axes.set_ylim(bottom=min(0.0, axes.get_ylim()[0]) if _may_fall(axes) else 0.0)
+    nothing = not axes.dataLim.y1 > 0.0
+    axes.set_ylim(bottom=0.0, top=1.0 if nothing else None)
     axes.grid(axis="y", color="#dfe6ea", lw=0.7)
     axes.set_axisbelow(True)
-
-
-def _may_fall(axes: Axes) -> bool:
-    return bool(axes.dataLim.y0 < 0.0)
 
 
 def _places(factor: FactorResult) -> list[float]:
@@ -134,6 +131,7 @@ def _places(factor: FactorResult) -> list[float]:
 
 def _axis(axes: Axes, factor: FactorResult, *, latin: bool) -> None:
     axes.set_xlabel(f"{factor.key}{f', {factor.unit}' if factor.ordered and factor.unit else ''}")
+    axes.margins(x=0.12)
     if not factor.ordered:
         axes.set_xticks(_places(factor), factor.values)
     elif not latin and len(factor.values) <= 9:

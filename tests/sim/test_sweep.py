@@ -119,6 +119,11 @@ def test_a_factor_of_two_is_the_mean_over_the_other(small):
     mean = sweep.mean_at(1, 2, "dose")
     both = [sweep.summaries[k].run_column("dose").mean() for k in (2, 5)]
     assert mean.value == pytest.approx(np.mean(both))
+    assert mean.low >= 0.0
+    share = sweep.mean_at(1, 2, "serious")
+    both = [sweep.summaries[k].run_column("serious").mean() for k in (2, 5)]
+    assert share.value == pytest.approx(np.mean(both))
+    assert 0.0 <= share.low < share.value < share.high <= 1.0
 
 
 def test_a_hypercube_says_lower_and_upper_half(small):
