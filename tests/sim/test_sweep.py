@@ -40,7 +40,7 @@ def made(small: Path, given: list[str], values, *, plan: str = "full", points: i
         rows["run"] = np.arange(len(dose))
         rows["draw"] = rows["run"] // 2
         rows["dose"] = dose
-        rows["serious"] = dose > 1.0
+        rows["serious"] = dose > 4.0
         batch.runs.extend(rows)
         batch.done = len(dose)
         batches.append(batch)
