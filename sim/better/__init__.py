@@ -1,0 +1,1 @@
+"""Better layouts: where the loose pieces of a tank should stand so that fewer fish are hurt."""

@@ -1,0 +1,133 @@
+"""Moving: which pieces and feeding spots of a tank may be put elsewhere, and why the others stay."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from sim.errors import Problem, Refused
+from sim.fields import shown
+from sim.furniture import named_pieces
+from sim.layout import Layout
+from sim.more_caves import GLASS_M
+from sim.pieces import place_piece
+from sim.scenario import Scenario
+
+PIECES, CAVES, FEEDING = "pieces", "caves", "feeding"
+TURN_STEP_DEG = 5
+WHERE = "--move"
+
+
+@dataclass(frozen=True, slots=True)
+class Moving:
+    """What may be put elsewhere.
+
+    Parameters
+    ----------
+    pieces
+        Rows of the scenario's pieces.
+    spots
+        Whether the feeding spots may.
+    fixed
+        Names of the pieces that stay, each with the reason.
+    """
+
+    pieces: tuple[int, ...]
+    spots: bool
+    fixed: tuple[tuple[str, str], ...]
+
+
+def moving_of(scenario: Scenario, layout: Layout, asked: Iterable[str] = ()) -> Moving:
+    """Return what may move in a tank.
+
+    Parameters
+    ----------
+    scenario, layout
+        Checked.
+    asked
+        ``"pieces"``, ``"caves"``, ``"feeding"`` or names of pieces; everything that can where
+        none is given.
+
+    Raises
+    ------
+    Refused
+        If there is no such piece, one that is named cannot move, or nothing is left that may.
+    """
+    words = tuple(asked)
+    stays = {
+        index: reason
+        for index in range(len(scenario.pieces))
+        if (reason := why_fixed(scenario, layout, index))
+    }
+    loose = [index for index in range(len(scenario.pieces)) if index not in stays]
+    spots = bool(scenario.feeding and scenario.feeding.spots)
+    wanted: set[int] = set()
+    feeding = False
+    problems = []
+    names = {piece.name.lower(): index for index, piece in enumerate(scenario.pieces)}
+    for word in words or (PIECES, *((FEEDING,) if spots else ())):
+        plain = word.strip().lower()
+        if plain in names:
+            index = names[plain]
+            if index in stays:
+                sentence = f"got {shown(word)}, which stays: {stays[index]}; expected a loose piece."
+                problems.append(Problem(WHERE, sentence))
+            wanted.add(index)
+        elif plain == PIECES:
+            wanted.update(loose)
+        elif plain == CAVES:
+            wanted.update(k for k in loose if place_of(scenario, layout, k).room is not None)
+        elif plain == FEEDING:
+            feeding = True
+            if not spots:
+                sentence = "got feeding, but the file gives no spots; expected [feeding] with spots."
+                problems.append(Problem(WHERE, sentence))
+        else:
+            offered = ", ".join([PIECES, CAVES, FEEDING, *(p.name for p in scenario.pieces)])
+            problems.append(Problem(WHERE, f"got {shown(word)}; expected one of: {offered}."))
+    if not problems and not wanted and not feeding:
+        sentence = "nothing in the tank may move; expected a loose piece, or feeding spots."
+        problems.append(Problem(WHERE, sentence))
+    if problems:
+        raise Refused(problems)
+    fixed = tuple(
+        (piece.name, stays.get(index, "not asked to move"))
+        for index, piece in enumerate(scenario.pieces)
+        if index not in wanted
+    )
+    return Moving(tuple(sorted(wanted)), feeding, fixed)
+
+
+def place_of(scenario: Scenario, layout: Layout, index: int):  # type: ignore[no-untyped-def]
+    """Return a piece of a scenario in its place."""
+    return place_piece(scenario.pieces[index], tank_height_m=layout.height_m)
+
+
+def why_fixed(scenario: Scenario, layout: Layout, index: int) -> str:
+    """Return why a piece cannot be put elsewhere; empty where it can.
+
+    Parameters
+    ----------
+    scenario, layout
+        Checked.
+    index
+        Row of the piece.
+    """
+    piece = scenario.pieces[index]
+    placed = place_of(scenario, layout, index)
+    if placed.is_divider:
+        return "a divider parts the tank where it stands"
+    if placed.kind.group == "equipment":
+        return "equipment stands where its cords and pipes are"
+    for event in scenario.events:
+        moved = {move.piece.lower() for move in event.moves}
+        if piece.name.lower() in named_pieces(event) | moved:
+            return "an event of the file puts it in its place"
+    room = (layout.length_m - 2 * GLASS_M, layout.width_m - 2 * GLASS_M)
+    for step in range(0, 180, TURN_STEP_DEG):
+        turned = piece.model_copy(update={"x_m": 0.0, "y_m": 0.0, "turn_rad": math.radians(step)})
+        x0, y0, x1, y1 = place_piece(turned, tank_height_m=layout.height_m).outline.bounds
+        if x1 - x0 <= room[0] and y1 - y0 <= room[1]:
+            return ""
+    return "it is too large to stand clear of the glass"
