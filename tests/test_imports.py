@@ -75,6 +75,9 @@ ROWS = (
     "sensitivity.playing sensitivity.screening sensitivity.emulator",
     "sensitivity.indices",
     "comparison",
+    "better better.race better.moving",
+    "better.search better.buildable",
+    "better.improve",
     "sweep",
     "response",
 )

@@ -457,9 +457,7 @@ def film(
         hold_assumed=hold_assumed, changes=changes or (), without=without or (),
         json=None, csv=None,
     )  # fmt: skip
-    wanted = read_wanted(
-        out=out, run=number, seconds=seconds, from_day=from_day, runs=asked.runs
-    )
+    wanted = read_wanted(out=out, run=number, seconds=seconds, from_day=from_day, runs=asked.runs)
     make_film(files, asked=asked, wanted=wanted)
 
 
@@ -474,6 +472,59 @@ def picture(
     from viz.film.picture import show_picture
 
     show_picture(file, out=out)
+
+
+@app.command()
+def improve(
+    file: File,
+    move: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--move",
+            metavar="WHAT",
+            help="pieces, caves, feeding or the name of a piece; repeatable. "
+            "Left out: all that is loose.",
+        ),
+    ] = None,
+    budget: Annotated[
+        str, typer.Option("--budget", metavar="RUNS", help="Runs of the search.")
+    ] = "1000",
+    minutes: Annotated[
+        str | None,
+        typer.Option("--minutes", metavar="M", help="End the search after so long, anyway."),
+    ] = None,
+    runs: Annotated[
+        str,
+        typer.Option("--runs", metavar="N", help="Fresh runs of each layout, to judge the best."),
+    ] = "100",
+    days: Days = None,
+    seed: Seed = None,
+    workers: Workers = None,
+    watch: Watch = "auto",
+    injury_scale: InjuryScale = None,
+    hold_assumed: HoldAssumed = False,
+    changes: Changes = None,
+    without: Without = None,
+    out: Annotated[
+        Path | None,
+        typer.Option("-o", "--out", metavar="FILE", help="Write the better tank, .toml."),
+    ] = None,
+    picture: Annotated[
+        Path | None,
+        typer.Option("--picture", metavar="FILE", help="Draw before and after, .png or .svg."),
+    ] = None,
+) -> None:
+    """Search for a layout in which the same fish are hurt less."""
+    from viz.improve_command import read_wanted, show_improved
+    from viz.played import read_options
+
+    asked = read_options(
+        runs=runs, days=days, seed=seed, workers=workers, watch=watch,
+        injury_scale=injury_scale, hold_assumed=hold_assumed,
+        changes=changes or (), without=without or (), json=None, csv=None,
+    )  # fmt: skip
+    wanted = read_wanted(move=move or (), budget=budget, minutes=minutes, out=out, picture=picture)
+    show_improved(file, asked=asked, wanted=wanted)
 
 
 @app.command()

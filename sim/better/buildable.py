@@ -148,7 +148,8 @@ class FloorPlan:
             Drawn from.
         """
         order = sorted(
-            range(len(self.models)), key=lambda k: -self._shape(k, self.models[k].turn_rad).outline.area
+            range(len(self.models)),
+            key=lambda k: -self._shape(k, self.models[k].turn_rad).outline.area,
         )
         for _ in range(RESTARTS):
             placed: dict[int, tuple[float, ...]] = {}
@@ -265,9 +266,7 @@ class FloorPlan:
     def _shape(self, k: int, turn_rad: float) -> Shape:
         key = (k, round(turn_rad * 1e6))
         if key not in self._shapes:
-            model = self.models[k].model_copy(
-                update={"x_m": 0.0, "y_m": 0.0, "turn_rad": turn_rad}
-            )
+            model = self.models[k].model_copy(update={"x_m": 0.0, "y_m": 0.0, "turn_rad": turn_rad})
             self._shapes[key] = self._as_shape(place_piece(model, tank_height_m=self.height_m))
         return self._shapes[key]
 
@@ -312,10 +311,13 @@ class FloorPlan:
             shapes = self.shapes(tuple(tuple(part) for part in parts))
             for k in range(n):
                 dx, dy = self._push_from_glass(shapes[k].outline)
+                for step in shapes[k].doorsteps:
+                    x, y = self._push_from_glass(step, gap_m=0.0)
+                    dx, dy = dx + x, dy + y
                 for j, other in enumerate([*shapes, *self.standing]):
                     if j == k:
                         continue
-                    x, y = push(shapes[k].outline, other.outline, self.apart(shapes[k], other))
+                    x, y = self._push_apart(shapes[k], other)
                     half = 0.5 if j < n else 1.0
                     dx, dy = dx + half * x, dy + half * y
                 if shapes[k].solid:
@@ -334,14 +336,29 @@ class FloorPlan:
                                  self.size[axis] - SPOT_GLASS_M - OVER_M)  # fmt: skip
         return tuple((*self._on_grid(part[0], part[1]), *part[2:]) for part in parts)
 
-    def _push_from_glass(self, outline: Polygon) -> tuple[float, float]:
+    def _push_apart(self, one: Shape, other: Shape) -> tuple[float, float]:
+        """How to move a piece so that it keeps from another, the floor before doors among it."""
+        dx, dy = push(one.outline, other.outline, self.apart(one, other))
+        if dx or dy:
+            return dx, dy
+        if other.solid:
+            for step in one.doorsteps:
+                x, y = push(step, other.outline, 0.5 * OVER_M)
+                dx, dy = dx + x, dy + y
+        if one.solid:
+            for step in other.doorsteps:
+                x, y = push(one.outline, step, 0.5 * OVER_M)
+                dx, dy = dx + x, dy + y
+        return dx, dy
+
+    def _push_from_glass(self, outline: Polygon, *, gap_m: float = GLASS_M) -> tuple[float, float]:
         x0, y0, x1, y1 = outline.bounds
         found = []
         for low, high, size_m in ((x0, x1, self.size[0]), (y0, y1, self.size[1])):
-            if low < GLASS_M:
-                found.append(GLASS_M - low + OVER_M)
-            elif high > size_m - GLASS_M:
-                found.append(size_m - GLASS_M - high - OVER_M)
+            if low < gap_m:
+                found.append(gap_m - low + OVER_M)
+            elif high > size_m - gap_m:
+                found.append(size_m - gap_m - high - OVER_M)
             else:
                 found.append(0.0)
         return found[0], found[1]

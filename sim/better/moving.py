@@ -1,4 +1,4 @@
-"""Moving: which pieces and feeding spots of a tank may be put elsewhere, and why the others stay."""
+"""Moving: which pieces and feeding spots may be put elsewhere, and why the others stay."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from sim.fields import shown
 from sim.furniture import named_pieces
 from sim.layout import Layout
 from sim.more_caves import GLASS_M
-from sim.pieces import place_piece
+from sim.pieces import PlacedPiece, place_piece
 from sim.scenario import Scenario
 
 PIECES, CAVES, FEEDING = "pieces", "caves", "feeding"
@@ -71,7 +71,9 @@ def moving_of(scenario: Scenario, layout: Layout, asked: Iterable[str] = ()) -> 
         if plain in names:
             index = names[plain]
             if index in stays:
-                sentence = f"got {shown(word)}, which stays: {stays[index]}; expected a loose piece."
+                sentence = (
+                    f"got {shown(word)}, which stays: {stays[index]}; expected a loose piece."
+                )
                 problems.append(Problem(WHERE, sentence))
             wanted.add(index)
         elif plain == PIECES:
@@ -81,13 +83,19 @@ def moving_of(scenario: Scenario, layout: Layout, asked: Iterable[str] = ()) -> 
         elif plain == FEEDING:
             feeding = True
             if not spots:
-                sentence = "got feeding, but the file gives no spots; expected [feeding] with spots."
+                sentence = (
+                    "got feeding, but the file gives no spots; expected [feeding] with spots."
+                )
                 problems.append(Problem(WHERE, sentence))
         else:
             offered = ", ".join([PIECES, CAVES, FEEDING, *(p.name for p in scenario.pieces)])
             problems.append(Problem(WHERE, f"got {shown(word)}; expected one of: {offered}."))
     if not problems and not wanted and not feeding:
-        sentence = "nothing in the tank may move; expected a loose piece, or feeding spots."
+        why = "; ".join(f"{scenario.pieces[k].name} stays: {reason}" for k, reason in stays.items())
+        sentence = (
+            f"nothing in the tank may move{f' ({why})' if why else ''}; expected a loose piece, or "
+            "feeding spots. Ask for another tank."
+        )
         problems.append(Problem(WHERE, sentence))
     if problems:
         raise Refused(problems)
@@ -99,7 +107,7 @@ def moving_of(scenario: Scenario, layout: Layout, asked: Iterable[str] = ()) -> 
     return Moving(tuple(sorted(wanted)), feeding, fixed)
 
 
-def place_of(scenario: Scenario, layout: Layout, index: int):  # type: ignore[no-untyped-def]
+def place_of(scenario: Scenario, layout: Layout, index: int) -> PlacedPiece:
     """Return a piece of a scenario in its place."""
     return place_piece(scenario.pieces[index], tank_height_m=layout.height_m)
 

@@ -20,7 +20,7 @@ from typing import Generic, Protocol, TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from sim.better.race import C, F8, Ledger, OutOfRuns, Play, halving
+from sim.better.race import F8, C, Ledger, OutOfRuns, halving
 
 FROM_EVERYWHERE = 0.30  # share of the runs
 AT_LAST = 0.25
@@ -168,20 +168,22 @@ def _last_race(ledger: Ledger[C], *, given: C) -> list[C]:
     """Race the best that were seen against the given one, with all runs that are left."""
     others = [one for one in ledger.candidates if one != given]
     others.sort(key=lambda one: _hopeful(ledger, one, given=given))
-    finalists = others[: FINALISTS - 1]
-    while finalists:
-        try:
-            order = halving(
-                ledger, [given, *finalists], first=MOST_AT_ONCE, most=MOST_AT_LAST
-            )
-        except OutOfRuns:
-            finalists = finalists[: len(finalists) // 2]
-            continue
-        runs = min(len(ledger.costs(one)) for one in (order[0], given))
-        if ledger.mean(order[0], runs=runs) >= ledger.mean(given, runs=runs):
-            order = [given, *(one for one in order if one != given)]
-        return order
+    for first in (MOST_AT_ONCE, MOST_AT_ONCE // 2, FIRST):
+        for count in (FINALISTS - 1, FINALISTS // 2 - 1, 1):
+            try:
+                order = halving(ledger, [given, *others[:count]], first=first, most=MOST_AT_LAST)
+            except OutOfRuns:
+                continue
+            return _none_behind(ledger, order, given=given)
     return [given]
+
+
+def _none_behind(ledger: Ledger[C], order: list[C], *, given: C) -> list[C]:
+    """Return the order of a race, the given one first if the winner did not do better than it."""
+    runs = min(len(ledger.costs(one)) for one in (order[0], given))
+    if ledger.mean(order[0], runs=runs) >= ledger.mean(given, runs=runs):
+        return [given, *(one for one in order if one != given)]
+    return order
 
 
 def _hopeful(ledger: Ledger[C], one: C, *, given: C) -> float:

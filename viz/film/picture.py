@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from sim.check import Checked
+    from sim.layout import Layout
+    from sim.scenario import Scenario
 
 WIDEST_IN = 10.0  # of paper, so that a page takes it lying
 SCALES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 100)
@@ -116,7 +118,7 @@ def drawn(checked: Checked, *, name: str) -> Figure:
     box = (left / size[0], FOOT_IN / size[1], wide / size[0], high / size[1])
     ax = figure.add_axes(box)
     draw_tank(ax, layout, None, letters=10.0)
-    _label(ax, checked, scale=scale)
+    _label(ax, layout, scale=scale)
     down = 1.0 / size[1]
     figure.text(left / size[0], 1.0 - 0.28 * down, name, size=13, weight="bold", va="center")
     figure.text(left / size[0], 1.0 - 0.48 * down, footprint(checked.scenario), size=8, va="center")
@@ -127,12 +129,11 @@ def drawn(checked: Checked, *, name: str) -> Figure:
     return figure
 
 
-def _label(ax: Axes, checked: Checked, *, scale: int) -> None:
+def _label(ax: Axes, layout: Layout, *, scale: int, sides: bool = True) -> None:
     import textwrap
 
     from sim.units import format_length
 
-    layout = checked.layout
     per_m = 72.0 / INCH_M / scale  # points
     doors = [door.outside for door in layout.doors]
     for piece in layout.pieces:
@@ -155,6 +156,8 @@ def _label(ax: Axes, checked: Checked, *, scale: int) -> None:
         ax.plot([x], [y], marker="v", ms=6, color="#c8743c", mec="#2b3338", mew=0.6, zorder=11)
         ax.annotate(f"food {number}", (x, y), xytext=(5, 0), textcoords="offset points",
                     size=SMALLEST_PT, va="center", color="#2b3338", zorder=11)  # fmt: skip
+    if not sides:
+        return
     for start, end, words, where in (
         ((0, 0), (layout.length_m, 0), format_length(layout.length_m), (0, -16)),
         ((0, 0), (0, layout.width_m), format_length(layout.width_m), (-14, 0)),
@@ -191,3 +194,56 @@ def words_of(checked: Checked, *, name: str) -> str:
         )
     what = "; ".join(stands) if stands else "nothing in it"
     return f"{name}, {footprint(checked.scenario)}, from above: {what}."
+
+
+def before_and_after(
+    before: Layout, after: Layout, *, scenario: Scenario, name: str, kind: str
+) -> bytes:
+    """Return two layouts of one tank, one above the other, as a file.
+
+    Parameters
+    ----------
+    before, after
+        The layouts; where pieces stood before is dotted in the second.
+    scenario
+        Says what the tank is.
+    name
+        What the tank is called.
+    kind
+        ``"png"`` or ``"svg"``.
+    """
+    import matplotlib
+    from matplotlib.figure import Figure
+    from matplotlib.patches import PathPatch
+
+    from viz.checked import footprint
+    from viz.film.still import draw_tank, path_of
+
+    scale = scale_of(before.length_m)
+    wide, high = before.length_m / INCH_M / scale, before.width_m / INCH_M / scale
+    size = (max(wide, 6.0) + 2 * MARGIN_IN, 2 * (high + HEAD_IN) + FOOT_IN)
+    with matplotlib.rc_context({"svg.hashsalt": "holdwater", "svg.fonttype": "none"}):
+        figure = Figure(figsize=size)
+        left = 0.5 * (size[0] - wide)
+        for k, (layout, words) in enumerate(((before, "Before"), (after, "After"))):
+            low = FOOT_IN + (1 - k) * (high + HEAD_IN)
+            ax = figure.add_axes((left / size[0], low / size[1], wide / size[0], high / size[1]))
+            draw_tank(ax, layout, None, letters=10.0)
+            if k == 1:
+                for piece in before.pieces:
+                    ax.add_patch(PathPatch(path_of(piece.outline), fc="none", ec="#4c565c",
+                                           lw=0.9, ls=":", zorder=2))  # fmt: skip
+            _label(ax, layout, scale=scale, sides=k == 1)
+            head = f"{words}: {name}" if k == 0 else words
+            figure.text(left / size[0], (low + high + 0.18) / size[1], head, size=12, weight="bold",
+                        va="center")  # fmt: skip
+        figure.text(left / size[0], 0.16 / size[1], f"{footprint(scenario)}. Dotted: where pieces "
+                    f"stood before. 1 : {scale} printed at full size.", size=7.5, va="center",
+                    )  # fmt: skip
+        kept = io.BytesIO()
+        more = {"Title": name, "Description": f"{name}, from above, before and after."}
+        if kind == "svg":
+            figure.savefig(kept, format="svg", metadata={**more, "Date": None})
+        else:
+            figure.savefig(kept, format="png", dpi=160, metadata=more)
+    return kept.getvalue()
