@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import shlex
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
     from sim.comparison import Design
     from viz.improve_command import Wanted
     from viz.played import Asked
+
+INCH_M = 0.0254
 
 
 def improved_page(
@@ -185,12 +188,9 @@ def move_words(found: Improved, design: Design, moving: Moving) -> list[str]:
 
 
 def _place(x_m: float, y_m: float, turn_rad: float | None = None) -> str:
-    import math
-
-    from sim.units import format_length
-
     turn = "" if turn_rad is None else f", turned {math.degrees(turn_rad):.0f} deg"
-    return f"{format_length(x_m)} from the left, {format_length(y_m)} from the front{turn}"
+    along, back = (f"{round(length_m / INCH_M, 2):g} in" for length_m in (x_m, y_m))
+    return f"{along} from the left, {back} from the front{turn}"
 
 
 def search_words(

@@ -87,9 +87,7 @@ def shown_progress(
     screen = console(stderr=True)
     if not screen.is_terminal:
         done = "played" if doing == "playing" else "drawn"
-        yield _plain_progress(
-            lambda words: screen.print(words, style="slate"), f"{what} {done}"
-        )
+        yield _plain_progress(lambda words: screen.print(words, style="slate"), f"{what} {done}")
         return
     bar = Progress(
         TextColumn(doing, markup=False),

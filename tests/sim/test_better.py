@@ -182,11 +182,12 @@ def test_too_few_runs_are_said() -> None:
 def test_where_no_layout_is_better_none_is_called_better() -> None:
     """No candidate differs. A layout is called better where the 95 % interval says so.
 
-    That is by chance in about 1 of 40; over 160 searches (seeds 0 to 159), 4 on average, and more
-    than 11 in 1 of 1000.
+    That is by chance in 1 of 40, and with skewed amounts over 50 draws of fish somewhat oftener (15
+    of 361 were counted). Over 100 searches (seeds 0 to 99), 1 of 25 would be more than 11 in 1 of 1000;
+    an interval that promised nothing would give 50.
     """
     calls = looked = 0
-    for seed in range(160):
+    for seed in range(100):
         played = Flat({}, own=0.5, shared=0.5, seed=seed)
         start = (0.5, 0.5, 0.5, 0.5)
         found = search(Square(start), Ledger(played, budget=80), seed=seed)
@@ -194,10 +195,10 @@ def test_where_no_layout_is_better_none_is_called_better() -> None:
             continue
         looked += 1
         fresh = Flat({}, own=0.5, shared=0.5, seed=10_000 + seed)
-        x, y = (fresh([(one, 0, 40)])[0] ** 2 for one in (start, found.best))
-        gain = difference_of(MEASURES["dose"], x, y, draw=np.arange(40) // 2)
+        x, y = (fresh([(one, 0, 100)])[0] ** 2 for one in (start, found.best))
+        gain = difference_of(MEASURES["dose"], x, y, draw=np.arange(100) // 2)
         calls += is_better(gain)
-    assert looked > 80  # the search itself believes that it has found something
+    assert looked > 75  # the search itself believes that it has found something
     assert calls <= 11
 
 
@@ -338,7 +339,7 @@ def test_places_are_those_of_a_ruler() -> None:
 
 def small_design() -> Design:
     tank = shipped("convict-four-foot")
-    scenario = tank.scenario.model_copy(update={"days": 0.5, "fish": tank.scenario.fish[:2]})
+    scenario = tank.scenario.model_copy(update={"days": 0.5, "fish": tank.scenario.fish[:3]})
     checked = check_scenario(scenario)
     return Design(name="small", path=None, scenario=checked.scenario, layout=checked.layout,
                   hash=scenario_hash(checked.scenario))  # fmt: skip

@@ -93,5 +93,3 @@ def say(sentence: str) -> None:
         What is told.
     """
     print(sentence, file=sys.stderr, flush=True)
-
-

@@ -141,9 +141,7 @@ def application(*, assets: Path, port: int, host: str) -> Any:
             WebSocketRoute(
                 "/jupyter/api/kernels/{kernel_id}/channels", solara_starlette.kernel_connection
             ),
-            Route(
-                "/_solara/api/close/{kernel_id}", solara_starlette.close, methods=["POST"]
-            ),
+            Route("/_solara/api/close/{kernel_id}", solara_starlette.close, methods=["POST"]),
             Mount(_FILES_AT, app=StaticFiles(directory=assets)),
             Mount("/static/assets", app=solara_starlette.StaticAssets()),
             Mount("/jupyter/nbextensions", app=solara_starlette.StaticNbFiles()),
@@ -188,9 +186,7 @@ async def _document(request: Any) -> Any:
     return answer
 
 
-def serve(
-    bound: socket.socket, *, assets: Path, host: str, started: Callable[[str], None]
-) -> None:
+def serve(bound: socket.socket, *, assets: Path, host: str, started: Callable[[str], None]) -> None:
     """Serve until Ctrl-C.
 
     Parameters

@@ -128,12 +128,13 @@ def outcome_words(run: Run) -> list[str]:
     row, fish = run.chronicle.outcome.row[0], run.chronicle.outcome.fish
     torn = int(np.isfinite(fish["minor_day"]).sum())
     serious = int(np.isfinite(fish["serious_day"]).sum())
-    deaths = int(row["deaths"])
+    deaths, eaten = int(row["deaths"]), int(row["eaten"])
+    died = _nobody(deaths, "died") + (f", {eaten} of them swallowed" if eaten else "")
     lines = [
         f"{torn} of {len(fish)} fish had torn fins; "
-        f"{_nobody(serious, 'hurt seriously')}; {_nobody(deaths, 'died')}."
+        f"{_nobody(serious, 'hurt seriously')}; {died}."
         if torn
-        else f"No torn fins among {len(fish)} fish; {_nobody(deaths, 'died')}.",
+        else f"No torn fins among {len(fish)} fish; {died}.",
         f"{rounded(float(row['chases_per_h']))} chases and "
         f"{rounded(float(row['bites_per_h']))} bites in an hour of light; a fish hid "
         f"{rounded(float(row['hidden_h_per_day']))} hours a day on average.",

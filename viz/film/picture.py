@@ -137,7 +137,9 @@ def _label(ax: Axes, layout: Layout, *, scale: int, sides: bool = True) -> None:
     per_m = 72.0 / INCH_M / scale  # points
     doors = [door.outside for door in layout.doors]
     for piece in layout.pieces:
-        at = piece.outline.representative_point()
+        at = piece.outline.centroid
+        if not piece.outline.contains(at):
+            at = piece.outline.representative_point()
         x0, y0, x1, y1 = piece.outline.bounds
         words = textwrap.fill(piece.name, max(round((x1 - x0) * per_m / 4.4), 7))
         dark = piece.room is not None or piece.kind.group in ("rock", "wood", "equipment")

@@ -86,10 +86,12 @@ def places_of(layouts: Sequence[Layout], *, size: tuple[int, int]) -> list[Place
     under = min(room / length, (block - head - below) / width)
     beside = min((room - own(SIDE_PX)) / length, (block - head - own(14)) / width)
     scale = max(under, beside)
+    used = head + round(scale * width) + (0 if beside > under else below)
+    spare = max(block - used, 0) // 2
     found = []
     for k, one in enumerate(layouts):
         wide, high = round(scale * one.length_m), round(scale * one.width_m)
-        y = top + k * block + head
+        y = top + k * block + head + spare
         if beside > under:
             words = (edge + round(scale * length) + own(20), y)
             found.append(Place(edge, y, scale, wide, high, *words, room - words[0] + edge))
