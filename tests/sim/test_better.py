@@ -183,8 +183,8 @@ def test_where_no_layout_is_better_none_is_called_better() -> None:
     """No candidate differs. A layout is called better where the 95 % interval says so.
 
     That is by chance in 1 of 40, and with skewed amounts over 50 draws of fish somewhat oftener (15
-    of 361 were counted). Over 100 searches (seeds 0 to 99), 1 of 25 would be more than 11 in 1 of 1000;
-    an interval that promised nothing would give 50.
+    of 361 were counted). Over 100 searches (seeds 0 to 99), 1 of 25 would be more than 11 in 1 of
+    1000; an interval that promised nothing would give 50.
     """
     calls = looked = 0
     for seed in range(100):
