@@ -14,13 +14,16 @@ import signal
 import sys
 import tempfile
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from sim.batch import run_one
 from sim.check import check_file
+from sim.kept import SLICE_RUNS
+from sim.kept_question import question_of
 from sim.kept_run import parts_of
 from sim.kept_store import FILE, Store
+from sim.settings import Settings
 from tests.viz.commands import SMALL
 from viz.cli import outcome
 
@@ -162,6 +165,58 @@ def killed(times: int, *, seed: int, place: Path, share: float = 1.0) -> list[Ki
     return found
 
 
+def store_killed(times: int, *, seed: int, place: Path) -> list[int]:
+    """Kill what does nothing but write slices into a new store, and look at what is in it.
+
+    Parameters
+    ----------
+    times, seed, place
+        As `killed`.
+
+    Returns
+    -------
+    list of int
+        Slices that each store held. A slice is there whole or not at all, or this raises.
+    """
+    chance = random.Random(seed)
+    tank = check_file(fresh(place / "store-tank") / "tank.toml")
+    outcome_ = run_one(tank.scenario, tank.layout)
+    question = question_of(tank.scenario, seed=1, settings=Settings(), changes={})
+
+    def write(folder: Path, *, slices: int) -> None:
+        store = Store(folder)
+        for first in range(0, slices * SLICE_RUNS, SLICE_RUNS):
+            runs = range(first, first + SLICE_RUNS)
+            store.put([(question, replace(outcome_, run=run)) for run in runs])
+        store.close()
+
+    began = time.monotonic()
+    write(place / "slices", slices=5)
+    took = time.monotonic() - began
+    found = []
+    for number in range(times):
+        folder = place / f"slices-{number}"
+        process = os.fork()
+        if process == 0:
+            try:
+                write(folder, slices=10_000)
+            finally:
+                os._exit(70)
+        time.sleep(chance.uniform(0.0, 2.0 * took))
+        os.kill(process, signal.SIGKILL)
+        os.waitpid(process, 0)
+        store = Store(folder)
+        kept = store.numbers(question).tolist()
+        assert store.faults() == []
+        assert kept == list(range(len(kept)))
+        assert len(kept) % SLICE_RUNS == 0, "half a slice"
+        for run, digest, data in store.runs(question):
+            parts_of(digest, data, run=run)
+        store.close()
+        found.append(len(kept) // SLICE_RUNS)
+    return found
+
+
 def main() -> None:
     """Kill, and print what came of it; leave with 1 if a batch ended otherwise."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
@@ -171,6 +226,7 @@ def main() -> None:
     asked = parser.parse_args()
     with tempfile.TemporaryDirectory() as place:
         found = killed(asked.times, seed=asked.seed, place=Path(place), share=asked.share)
+        slices = store_killed(4 * asked.times, seed=asked.seed, place=Path(place))
     for one in found:
         moments = ", ".join(f"{moment:.2f} s" for moment in one.moments_s)
         kept = ", ".join(map(str, one.kept))
@@ -178,6 +234,8 @@ def main() -> None:
               f"{'the same bytes' if one.same else 'OTHER BYTES'}")  # fmt: skip
     print(f"{sum(one.same for one in found)} of {len(found)} ended with the same bytes; "
           f"{sum(len(one.moments_s) for one in found)} kills")  # fmt: skip
+    print(f"{len(slices)} stores killed while they were written: {min(slices)} to {max(slices)} "
+          "slices in them, all whole")  # fmt: skip
     sys.exit(0 if all(one.same for one in found) else 1)
 
 

@@ -69,6 +69,7 @@ def test_killed_at_random_moments_it_ends_with_the_same_bytes() -> None:
     )  # fmt: skip
     assert done.returncode == 0, done.stdout + done.stderr
     assert "3 of 3 ended with the same bytes" in done.stdout
+    assert "12 stores killed while they were written" in done.stdout
 
 
 # --- no room -------------------------------------------------------------------------------
