@@ -401,7 +401,7 @@ def evidence(
     show_evidence(only=only, quick=quick, runs=runs, seed=seed, nulls=nulls, write=write)
 
 
-@app.command("app", hidden=True)
+@app.command("app")
 def open_in_browser(
     file: Annotated[
         Path | None, typer.Argument(metavar="[FILE]", help="A scenario file to begin with.")
@@ -417,7 +417,7 @@ def open_in_browser(
         typer.Option("--host", metavar="ADDRESS", help="Let others in your network in, too."),
     ] = None,
 ) -> None:
-    """A living tank in the browser: build it, watch it, repeat it, compare."""
+    """A tank in the browser, where everything is done to it by hand."""
     from viz.app.command import open_app
 
     open_app(file, port=port, host=host, browser=browser)
