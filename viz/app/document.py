@@ -42,7 +42,7 @@ _CHANGES: tuple[tuple[str, str], ...] = (
     (r'<v-alert v-if="needsRefresh \|\| cancelAutoRefresh".*?</v-alert>', GONE),
     (r'<v-overlay style="z-index: 100002;".*?</v-overlay>', LOST),
     (r'<div v-if="loading" id="loader-container">.*?</v-card>\s*</div>', FILLING),
-    (r"</head>", '<link rel="stylesheet" href="/static/assets/theme.css?v={css}">\n</head>'),
+    (r"</head>", "{sheets}</head>"),
 )
 
 
@@ -50,10 +50,17 @@ class Unexpected(Exception):  # noqa: N818  (read as a sentence)
     """Solara's document is not the one this module knows."""
 
 
-def theme_css() -> bytes:
-    """Return the app's style sheets, one after the other."""
+SHEETS = ("theme.css", "watch.css")  # of ``look/``, in this order; none imports another
+
+
+def sheet_links() -> str:
+    """Return the links to the app's style sheets, each with the digest of what it holds."""
     look = files("viz.app").joinpath("look")
-    return b"\n".join(look.joinpath(name).read_bytes() for name in ("theme.css", "watch.css"))
+    links = []
+    for name in SHEETS:
+        digest = hashlib.md5(look.joinpath(name).read_bytes(), usedforsecurity=False).hexdigest()
+        links.append(f'<link rel="stylesheet" href="/static/assets/{name}?v={digest}">\n')
+    return "".join(links)
 
 
 def changed(document: str, *, nonce: str) -> str:
@@ -71,9 +78,9 @@ def changed(document: str, *, nonce: str) -> str:
     Unexpected
         If a place is not there, or there twice.
     """
-    css = hashlib.md5(theme_css(), usedforsecurity=False).hexdigest()
+    sheets = sheet_links()
     for pattern, words in _CHANGES:
-        new = words.replace("{css}", css).replace("\\", r"\\")
+        new = words.replace("{sheets}", sheets).replace("\\", r"\\")
         document, count = re.subn(pattern, new, document, flags=re.DOTALL)
         if count != 1:
             raise Unexpected(f"found {count} times: {pattern}")

@@ -31,7 +31,14 @@ def test_the_document_gets_its_changes() -> None:
     assert page.count("<script nonce=") == page.count("<script") == 2
     assert "The connection to the program is lost" in page
     assert "v-overlay" not in page
-    assert "theme.css?v=" in page
+    for name in document.SHEETS:
+        assert f"/static/assets/{name}?v=" in page
+
+
+def test_every_style_sheet_is_linked_and_none_imports_another() -> None:
+    look = Path(document.__file__).parent / "look"
+    assert {path.name for path in look.glob("*.css")} == set(document.SHEETS)
+    assert not any("@import" in path.read_text("utf-8") for path in look.glob("*.css"))
 
 
 @pytest.mark.parametrize("part", ["<html>", "var debug = true;", "</head>", "</v-card>"])

@@ -164,7 +164,7 @@ def watched(page: Any, origin: str) -> Iterator[list[str]]:
     page.on("console", said)
     page.on("pageerror", lambda error: wrong.append(f"page error: {error}"))
     yield wrong
-    assert wrong == []
+    assert not wrong, "\n".join(wrong)
 
 
 def axe_source() -> str:
