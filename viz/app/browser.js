@@ -32,13 +32,15 @@ export default {
       const text = model.get("keep");
       if (text) write(sessionStorage, KEPT, text);
     });
+    model.on("change:been", () => {
+      if (model.get("been")) write(localStorage, BEEN, "true");
+    });
     const found = {
       look: read(localStorage, LOOK),
       kept: read(sessionStorage, KEPT),
       been: read(localStorage, BEEN) === true,
       at: Date.now(), // so that it differs from what a reconnected page may hold
     };
-    write(localStorage, BEEN, "true");
     answered = true;
     model.set("found", JSON.stringify(found));
     model.save_changes();

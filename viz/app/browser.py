@@ -25,6 +25,7 @@ class Browser(anywidget.AnyWidget):
     _esm = files("viz.app").joinpath("browser.js").read_text("utf-8")
     look = traitlets.Dict().tag(sync=True)
     keep = traitlets.Unicode("").tag(sync=True)
+    been = traitlets.Bool(False).tag(sync=True)
     found = traitlets.Unicode("").tag(sync=True)
 
 
@@ -39,6 +40,7 @@ def KeptInBrowser(session: Session) -> None:
     """
     keep, set_keep = solara.use_state("")
     look, set_look = solara.use_state(session.look)
+    been, set_been = solara.use_state(False)
 
     def take(text: object) -> None:
         if session.arrived or not isinstance(text, str) or not text:
@@ -50,11 +52,12 @@ def KeptInBrowser(session: Session) -> None:
             if session.arrived:
                 set_keep(json.dumps(session.kept()))
                 set_look(session.look)
+                set_been(not session.first_time)
 
         return session.listen(look_again)
 
     solara.use_effect(follow, [session])
-    Browser.element(look=look.plain(), keep=keep, on_found=take)
+    Browser.element(look=look.plain(), keep=keep, been=been, on_found=take)
 
 
 def arrive(session: Session, text: str) -> None:

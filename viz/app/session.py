@@ -281,6 +281,14 @@ class Session:
             self.overlays = self.overlays | {name} if on else self.overlays - {name}
         self.tell()
 
+    def greeted(self) -> None:
+        """The first visit is over: somebody has begun."""
+        with self._lock:
+            if not self.first_time:
+                return
+            self.first_time = False
+        self.tell()
+
     def change_look(self, look: Look) -> None:
         """Change how the page looks.
 

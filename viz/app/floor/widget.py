@@ -14,6 +14,7 @@ from viz.app.floor.scene import scene_of, sight_rings
 from viz.app.live import LiveTank
 from viz.app.living import follow_tank, live_of
 from viz.app.moment import Frame, Moment
+from viz.app.recorded import play, recorded_for
 from viz.app.session import Session
 from viz.app.using import use_session
 
@@ -113,6 +114,11 @@ class Listener:
         if live is not None and self.widget is not None:
             self._stop = live.on_frame(self.widget.send_frame)
 
+    def send(self, frame: Frame) -> None:
+        """Send a frame, if there is a widget that can take it."""
+        if self.widget is not None:
+            self.widget.send_frame(frame)
+
     def leave(self) -> None:
         """Have no more frames sent."""
         if self._stop is not None:
@@ -144,6 +150,13 @@ def Floor(session: Session) -> None:
         return listener.leave
 
     solara.use_effect(joined, [live])
+    waiting = moment is None and (live is None or live.fault is None)
+
+    def recorded() -> Callable[[], None] | None:
+        recording = recorded_for(tank.scenario) if waiting else None
+        return None if recording is None else play(recording, listener.send)
+
+    solara.use_effect(recorded, [waiting, tank.scenario])
     stage = moment.stage if moment is not None else 0
     checked = live.played if live is not None else tank.checked
     hands = moment.hands if moment is not None else 0

@@ -8,6 +8,7 @@ import solara
 
 from viz.app.columns import Company
 from viz.app.elements import Button, Choice, Layer, Switch, tag
+from viz.app.first_visit import FirstVisit
 from viz.app.floor.widget import BITES, SIGHT, TERRITORIES, TRACKS
 from viz.app.live import SPEEDS, LiveTank
 from viz.app.living import begin, live_of
@@ -55,9 +56,13 @@ def Watch(session: Session) -> None:
     live = live_of(session)
     moment = moment_now(session)
     fault = use_session(session, lambda session: session.live and session.live.fault)
+    first_time = use_session(session, lambda session: session.first_time)
     Sentences(session)
     if fault is not None and live is not None:
         Stopped(live)
+        return
+    if first_time and session.tank.checked is not None:
+        FirstVisit(session)
         return
     if live is None or moment is None:
         waiting(session)
@@ -269,16 +274,17 @@ def FishLine(
     """
     hurt = GENTLE.get(fish.hurt, fish.hurt) if gentle else fish.hurt
     state = ", ".join(words for words in (fish.doing, hurt) if words) or "in the tank"
-    Button(
-        f"{row + 1}  {fish.name}",
-        press,
-        kind="pick",
-        name=f"{row + 1}, {fish.name}: {state}",
-        pressed=picked,
-    )
-    tag("span", fish.doing, classes="hw-state")
-    if hurt:
-        tag("span", hurt, classes="hw-hurt")
+    with Layer("div", classes="hw-fish-line"):
+        Button(
+            f"{row + 1}  {fish.name}",
+            press,
+            kind="pick",
+            name=f"{row + 1}, {fish.name}: {state}",
+            pressed=picked,
+        )
+        tag("span", fish.doing, classes="hw-state")
+        if hurt:
+            tag("span", hurt, classes="hw-hurt")
 
 
 @solara.component
