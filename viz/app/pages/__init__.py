@@ -21,6 +21,8 @@ from typing import TYPE_CHECKING, Any
 from viz.app.building.words import BuildWords
 from viz.app.building.workbench import Workbench
 from viz.app.pages.build import Build, BuildCompany
+from viz.app.pages.compare import Compare, CompareWords
+from viz.app.pages.repeat import Repeat, RepeatWords
 from viz.app.pages.watch import Watch, WatchCompany, WatchWords
 
 if TYPE_CHECKING:
@@ -75,6 +77,20 @@ PAGES: tuple[PageOf, ...] = (
         middle=Watch,
         left=WatchCompany,
         right=WatchWords,
+    ),
+    PageOf(
+        key="repeat",
+        name="Repeat",
+        hint="The same tank many times over, one row per run",
+        middle=Repeat,
+        right=RepeatWords,
+    ),
+    PageOf(
+        key="compare",
+        name="Compare",
+        hint="The same fish in other tanks",
+        middle=Compare,
+        right=CompareWords,
     ),
 )
 
