@@ -51,7 +51,7 @@ def tanks(tmp_path: Path):
 def test_one_tank_says_what_run_says(tanks):
     designs = designs_of_tanks(tanks[:1])
     job = BatchJob(designs, asked=asked_for(6)).start()
-    assert job.wait(120)
+    assert job.wait(400)
     batch = play_batch(
         designs[0].scenario, designs[0].layout, runs=6, seed=job.seed, settings=job.settings,
         keep_days=False,
@@ -69,7 +69,7 @@ def test_one_tank_says_what_run_says(tanks):
 def test_two_tanks_say_what_compare_says(tanks):
     designs = designs_of_tanks(tanks)
     job = BatchJob(designs, asked=asked_for(8)).start()
-    assert job.wait(120)
+    assert job.wait(400)
     assert job.now.results is not None
     both = compare(designs, runs=8, seed=job.seed, settings=job.settings, keep_days=False)
     same = results_of_comparison(both, provenance=job.now.results.provenance)
