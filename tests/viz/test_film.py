@@ -20,10 +20,10 @@ from tests.sim.worlds import shipped
 from tests.viz.commands import SMALL
 from viz import cli
 from viz.film import encode, film_command
-from viz.film.captions import spoken
+from viz.film.captions import busy_words, legend, spoken
 from viz.film.look import TURNS, fish_picture, turn_of
 from viz.film.places import Place, places_of
-from viz.film.story import BUSY, FIRST, LAST, MOST_SCENES, QUIET, Run, story_of
+from viz.film.story import BUSY, FIRST, LAST, MOST_SCENES, QUIET, Run, Shot, story_of
 
 DAY = 86400.0
 
@@ -123,6 +123,32 @@ def test_nothing_is_shown_from_before_the_day_that_was_asked_for() -> None:
     assert FIRST not in kinds(scenes)
     assert min(scene.shots[0].start_s for scene in scenes) >= 6 * DAY
     assert story_of([run(EGGS)], seconds=60, from_s=11 * DAY) == ()
+
+
+def test_the_busiest_moment_is_told_by_what_the_log_counts() -> None:
+    log = attacks(100.0, 105.0, 110.0, 119.0, 130.0, bites=2)
+    log["attacker"] = [0, 0, 2, 0, 0]
+    log["watched"][1] = 0  # leapt: nobody saw it
+    assert busy_words(Shot(100.0, 120.0), run=run(log=log)) == (
+        "3 chases in 20 seconds, 2 of them by Umber; 6 bites."
+    )
+    assert busy_words(Shot(125.0, 131.0), run=run(log=log)) == (
+        "1 chase in 6 seconds, by Umber; 2 bites."
+    )
+    assert busy_words(Shot(10.0, 20.0), run=run(log=log)) == "No chase in these 10 seconds."
+
+
+def test_the_legend_counts_the_fish_as_they_are_numbered() -> None:
+    one, other = (
+        Run(SimpleNamespace(scenario=tank.scenario, layout=tank.layout), *[None] * 2)  # type: ignore[arg-type]
+        for tank in (shipped("newcomer"), shipped("convict-four-foot"))
+    )
+    own = [("1 Umber"), ("2 Ochre"), ("3 Sienna"), ("4-7 swordtails")]
+    assert [words for words, _ in legend([one])] == own
+    assert [words for words, _ in legend([one, one])] == own
+    both = [words for words, _ in legend([one, other])]
+    assert both[:2] == ["A 1 Umber", "A 2 Ochre"]
+    assert both[4:] == ["B 1 Basalt", "B 2 Pumice", "B 3-8 swordtails", "B 9 Lint"]
 
 
 def test_time_is_spoken() -> None:

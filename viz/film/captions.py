@@ -12,10 +12,11 @@ from sim.outcome import fish_names
 from sim.rules.codes import CHASED, STAGES
 from viz.checked import counted
 from viz.film.story import BUSY, Moment, Run, Scene, Shot
-from viz.phrases import rounded
+from viz.phrases import LETTERS, rounded
 
 if TYPE_CHECKING:
     from sim.footage import Footage, Ground
+    from sim.scenario import Member
 
 NOW_S = 90.0  # what happened so shortly before needs no "ago"
 MOST_HOLDERS = 3
@@ -131,8 +132,7 @@ def outcome_words(run: Run) -> list[str]:
     deaths, eaten = int(row["deaths"]), int(row["eaten"])
     died = _nobody(deaths, "died") + (f", {eaten} of them swallowed" if eaten else "")
     lines = [
-        f"{torn} of {len(fish)} fish had torn fins; "
-        f"{_nobody(serious, 'hurt seriously')}; {died}."
+        f"{torn} of {len(fish)} fish had torn fins; {_nobody(serious, 'hurt seriously')}; {died}."
         if torn
         else f"No torn fins among {len(fish)} fish; {died}.",
         f"{rounded(float(row['chases_per_h']))} chases and "
@@ -148,25 +148,36 @@ def _nobody(count: int, what: str) -> str:
     return f"{counted(count, 'fish', 'fish')} {what}" if count else f"nobody {what}"
 
 
-def legend(runs: Sequence[Run]) -> list[tuple[int, str, str]]:
-    """Return number, name and species of each fish, those of a group as one entry.
+def legend(runs: Sequence[Run]) -> list[tuple[str, str]]:
+    """Return number and name of each fish, those of a group together, each with its species.
 
     Parameters
     ----------
     runs
-        The first tank's fish come first; those that live in another alone follow.
+        One for each tank; where other fish live in the second, its fish follow, with its letter.
     """
-    found: list[tuple[int, str, str]] = []
-    members = runs[0].design.layout.members
+    companies = [run.design.layout.members for run in runs]
+    if len({tuple(one.name for one in company) for company in companies}) == 1:
+        return _numbered(companies[0])
+    return [
+        (f"{letter} {words}", species)
+        for letter, company in zip(LETTERS, companies, strict=False)
+        for words, species in _numbered(company)
+    ]
+
+
+def _numbered(members: Sequence[Member]) -> list[tuple[str, str]]:
+    found: list[tuple[str, str]] = []
     first = 0
     while first < len(members):
-        group = members[first].group
         last = first
-        while last + 1 < len(members) and members[last + 1].group == group:
+        while last + 1 < len(members) and members[last + 1].group == members[first].group:
             last += 1
-        number = f"{first + 1}" if first == last else f"{first + 1}-{last + 1}"
-        name = members[first].name if first == last else group
-        found.append((first, f"{number} {name}", members[first].species.key))
+        one = members[first]
+        number = (
+            f"{first + 1} {one.name}" if first == last else f"{first + 1}-{last + 1} {one.group}"
+        )
+        found.append((number, one.species.key))
         first = last + 1
     return found
 

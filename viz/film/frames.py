@@ -197,7 +197,7 @@ class Screen:
     def _legend(self, pen: ImageDraw.ImageDraw) -> None:
         x, y = self.px(24), self.size[1] - self.px(64)
         letters = font(self.px(16))
-        for _, words, species in legend(self.runs):
+        for words, species in legend(self.runs):
             if x + letters.getlength(words) > self.size[0] - self.px(340):
                 break
             pen.ellipse([x, y - self.px(6), x + self.px(12), y + self.px(6)],
