@@ -40,10 +40,10 @@ def Compare(session: Session) -> None:
         )
         Button("Go to Build", lambda: session.go("build"), kind="main")
         return
-    with Layer("ol", classes="hw-tank-list", type="A"):
+    with Layer("ul", classes="hw-tank-list"):
         for index, tank in enumerate(tanks):
             with Layer("li"):
-                tag("strong", tank.name)
+                tag("strong", f"{LETTERS[index]}: {tank.name}")
                 if index:
                     what = differences(tanks[0].scenario, tank.scenario)
                     tag("p", what_differs(what), classes="hw-soft")
@@ -65,7 +65,7 @@ def Compare(session: Session) -> None:
                 f"{verdict.criterion}",
             )
             dots = paired_dots(now.rows[0], now.rows[k])
-            picture(dots, tanks[0].name, tanks[k].name)
+            picture(dots, LETTERS[0], LETTERS[k])
 
 
 def by_words(outcome: str) -> str:
@@ -99,7 +99,7 @@ def picture(dots: list[Dot], first: str, second: str) -> Any:
     dots
         Of `viz.app.batches.paired_dots`.
     first, second
-        What the tanks are called.
+        Letters of the tanks.
     """
     top = max([max(dot.first, dot.second) for dot in dots] or [1.0]) or 1.0
     left, right = EDGE + 40.0, LONG - EDGE - 40.0
@@ -116,15 +116,9 @@ def picture(dots: list[Dot], first: str, second: str) -> Any:
             parts.append(
                 tag("circle", classes="hw-dot", attributes={"cx": x, "cy": y(dose), "r": 3.2})
             )
-    for x, letter in ((left, LETTERS[0]), (right, "other")):
-        parts.append(
-            tag(
-                "text",
-                letter if letter != "other" else second_letter(second),
-                classes="hw-pair-words",
-                attributes={"x": x, "y": HIGH - 8},
-            )
-        )
+    for x, letter in ((left, first), (right, second)):
+        words = {"x": x, "y": HIGH - 8}
+        parts.append(tag("text", letter, classes="hw-pair-words", attributes=words))
     parts.append(
         tag("text", f"{top:.1f}", classes="hw-pair-words", attributes={"x": 18, "y": EDGE + 4})
     )
@@ -143,15 +137,10 @@ def picture(dots: list[Dot], first: str, second: str) -> Any:
         )
         tag(
             "figcaption",
-            "Each line is one draw of fish: its dose of injury (fish-days) in the first tank and "
-            f"in the other. It falls, drawn whole, for {lower} of {len(dots)}; where it rises it "
+            f"Each line is one draw of fish: its dose of injury (fish-days) in {first} and in "
+            f"{second}. It falls, drawn whole, for {lower} of {len(dots)}; where it rises it "
             "is dashed.",
         )
-
-
-def second_letter(name: str) -> str:
-    """Return the short name under the second dots."""
-    return name if len(name) <= 24 else f"{name[:23]}\N{HORIZONTAL ELLIPSIS}"
 
 
 @solara.component
