@@ -213,6 +213,7 @@ class Bench:
             Why it was not done; empty where it was.
         """
         if self.do(edit, did=did, about=about, joins=joins):
+            self.session.say(f"Done: {did}.")
             return ""
         said = self.refusal.words if self.refusal is not None else ""
         self.refusal = None

@@ -19,7 +19,8 @@ def FilesDrawer(bench: Bench) -> None:
     bench
         What is worked on.
     """
-    Save(bench, bench.now)
+    # What was typed for one tank is no name for another.
+    Save(bench, bench.now).key(f"save {bench.session.picked} {bench.tank.file}")
     Open(bench, bench.now)
 
 

@@ -1,5 +1,7 @@
 // The hands on the tank: mouse, finger and keyboard. Where a thing may stand is decided in Python;
 // what it refuses goes back to where it was, and the sentence stands beside it.
+const KEYS =
+  "The tank from above. Arrow keys move a piece or fish, r turns a piece, Delete takes it out.";
 const MARGIN = 14;
 const INCH = 0.0254;
 const TURN = Math.PI / 12;
@@ -9,7 +11,7 @@ let count = 0;
 function render({ model, el }) {
   const id = `hwb${(count += 1)}`;
   el.classList.add("hwb");
-  const svg = node("svg", { class: "hwb-svg", role: "group", "aria-label": "The tank from above" });
+  const svg = node("svg", { class: "hwb-svg", role: "group", "aria-label": KEYS });
   const bubble = document.createElement("p");
   bubble.className = "hwb-bubble";
   bubble.hidden = true;

@@ -84,7 +84,7 @@ class Looking:
         self._job: OddsJob | None = None
         self._of: Checked | None = None
         self._known: dict[str, Odds] = {}  # by tank, so that going back shows them at once
-        self._wanted = False
+        self._wanted = 0
         self._shown: tuple[tuple[object, ...], Shown] | None = None
         self._nests: tuple[Checked, Nests | Refused] | None = None
         self._searching: threading.Event | None = None
@@ -158,14 +158,16 @@ class Looking:
     # --- what is played -----------------------------------------------------------------------
 
     def want_odds(self, wanted: bool) -> None:
-        """Say whether rough odds are seen; if not, none are played.
+        """Say that rough odds are seen, or no longer; while nobody sees them none are played.
+
+        A column that is made anew may come before the old one goes, so that both are counted.
 
         Parameters
         ----------
         wanted
-            Whether.
+            Whether one more sees them, or one less.
         """
-        self._wanted = wanted
+        self._wanted += 1 if wanted else -1
         self.follow()
 
     def follow(self) -> None:
@@ -177,7 +179,7 @@ class Looking:
     def _follow_odds(self) -> None:
         checked = self.bench.tank.checked
         with self._lock:
-            if not self._wanted:
+            if self._wanted <= 0:
                 self._give_up()
                 return
             if checked is self._of and (self._job is not None or self.odds is not None):
@@ -243,7 +245,7 @@ class Looking:
     def close(self) -> None:
         """Stop everything; nothing more is told."""
         with self._lock:
-            self._wanted = False
+            self._wanted = 0
             if self._job is not None:
                 self._job.cancel()
                 self._job = None

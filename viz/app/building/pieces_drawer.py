@@ -183,6 +183,11 @@ def PickedPiece(bench: Bench, piece: Piece) -> None:
                 Button(words, turn)
             Button("Take it out", lambda: take_out(bench, about))
             Button("Let go", lambda: bench.pick(None), kind="quiet")
+        tag(
+            "p",
+            "On the floor: arrow keys move it, r turns it, Delete takes it out.",
+            classes="hw-field-hint",
+        )
         refusal = bench.refusal
         if refusal is not None and refusal.about == about:
             tag("p", refusal.words, classes="hw-field-error", attributes={"role": "alert"})

@@ -123,3 +123,14 @@ def test_closing_ends_everything(bench: Bench) -> None:
     assert job is not None
     bench.session.close()
     assert job.cancelled
+
+
+def test_a_column_made_anew_before_the_old_one_goes_still_sees_them(bench: Bench) -> None:
+    bench.looking.want_odds(True)
+    bench.looking.want_odds(True)
+    bench.looking.want_odds(False)
+    assert bench.looking._job is not None
+    until(lambda: known(bench))
+    bench.looking.want_odds(False)
+    move(bench, 0.6)
+    assert bench.looking._job is None
