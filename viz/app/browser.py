@@ -47,12 +47,18 @@ def KeptInBrowser(session: Session) -> None:
             return
         arrive(session, text)
 
+    written: Any = solara.use_ref(None)
+
     def follow() -> Any:
         def look_again() -> None:
-            if session.arrived:
+            if not session.arrived:
+                return
+            held = (session.tanks, session.picked, session.page)
+            if held != written.current:  # a running tank tells twice a second, and keeps nothing
+                written.current = held
                 set_keep(json.dumps(session.kept()))
-                set_look(session.look)
-                set_been(not session.first_time)
+            set_look(session.look)
+            set_been(not session.first_time)
 
         return session.listen(look_again)
 
