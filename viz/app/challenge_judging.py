@@ -160,7 +160,7 @@ def play_try(
                 seed=seed,
                 settings=settings,
                 workers=workers,
-                keep_days=False,
+                keep_days=any(one.days_after is not None for one in challenge.passed.when),
                 progress=progress,
             )
         )
@@ -233,6 +233,8 @@ def _values(condition: Condition, summary: Summary) -> np.ndarray:
     """The value of each run, shape (n_runs,): of the tank, or of its fish together."""
     from sim.figures import OF_FISH
 
+    if condition.days_after is not None:
+        return _after_event(condition.measure, summary, *condition.days_after)
     if not condition.fish:
         return np.asarray(summary.run_column(condition.measure), dtype=np.float64)
     names = {name.lower() for name in condition.fish}
@@ -246,6 +248,19 @@ def _values(condition: Condition, summary: Summary) -> np.ndarray:
     if condition.measure in OF_FISH:
         return np.asarray(summary.column_for(condition.measure, which), dtype=np.float64)
     return np.asarray(summary.fish_column(condition.measure)[:, which].sum(axis=1), dtype=float)
+
+
+def _after_event(measure: str, summary: Summary, event: str, days: int) -> np.ndarray:
+    """A column of the table of days, summed from the day of an event on, shape (n_runs,)."""
+    when = {one.name.lower(): one.on_day for one in summary.batch.scenario.events}
+    if event.lower() not in when:
+        return np.full(summary.runs, np.nan)
+    first = int(when[event.lower()])
+    total = np.zeros(summary.runs)
+    for part in summary.batch.days.slices():
+        here = (part["day"] >= first) & (part["day"] < first + days) & (part["run"] < len(total))
+        np.add.at(total, part["run"][here], part[measure][here])
+    return total
 
 
 def told_by_sitting(summary: Summary) -> np.ndarray:

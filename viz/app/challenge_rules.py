@@ -11,8 +11,10 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from pydantic import BaseModel
 
+from sim.care import Observation
 from sim.errors import Problem, Refused
 from sim.fields import file_key
+from sim.observing import days_of
 from viz.app.editing.changing import rebuilt
 from viz.app.editing.differences import UNPLAYED, differences
 
@@ -117,6 +119,10 @@ def _undone_list(tried: tuple[Any, ...], start: tuple[Any, ...], may: May) -> tu
 
 def _undone_keys(new: Part, old: Part, may: May) -> Part:
     """A table with the keys that may differ put back, where they are what they may be."""
+    if "sittings" in may.bounds and isinstance(new, Observation):
+        low, high = may.bounds["sittings"]
+        if not low <= len(days_of(new)) <= high:
+            return new
     back = {
         key: getattr(old, key)
         for key in type(new).model_fields
@@ -145,6 +151,7 @@ def _fits(key: str, value: Any, may: May) -> bool:
             return False
     if key in may.bounds:
         low, high = may.bounds[key]
-        if not isinstance(value, int | float) or not low <= value <= high:
+        number = len(value) if isinstance(value, tuple) else value
+        if not isinstance(number, int | float) or not low <= number <= high:
             return False
     return True

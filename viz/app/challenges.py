@@ -51,7 +51,8 @@ class May(_Part):
     values
         What a key may be, where not everything.
     bounds
-        Least and greatest a number may be.
+        Least and greatest a number may be; of a list, how long it may be; "sittings" of an
+        observation, on how many days it may be made.
     """
 
     words: str
@@ -79,6 +80,9 @@ class Condition(_Part):
         Bounds of the value.
     of_start
         Greatest share of the value in the tank of the start, with the same fish and numbers.
+    days_after
+        Name of an event, and a number of days: the value is of those days, from the day of the
+        event on, a column of `sim.outcome.DAY_ROW` summed.
     """
 
     words: str
@@ -87,6 +91,7 @@ class Condition(_Part):
     most: float | None = None
     least: float | None = None
     of_start: float | None = None
+    days_after: tuple[str, int] | None = None
 
     @model_validator(mode="after")
     def _one_bound(self) -> Self:
