@@ -20,6 +20,7 @@ from sim.crew import Job, play
 from sim.day_zero import DAY_S, DayZero, begin_to_count
 from sim.draws import named_key
 from sim.errors import Problem, Refused
+from sim.figures import OF_FISH, Figure, Vector
 from sim.rules.occasion import CATCH_UP, GO_ON, do
 from sim.settings import Settings
 
@@ -223,16 +224,80 @@ class Branches:
             if place % 2 == 1:
                 yield self.done
 
-    def comparison(self) -> Comparison:
+    def comparison(self) -> BranchComparison:
         """Return what has come in so far, the changed moment against the one as it is."""
+        return BranchComparison(self)
+
+
+class BranchComparison(Comparison):
+    """Futures with one thing changed against futures of the moment as it is.
+
+    What happens to fish counts for those that are in the tank after the change as before it: one
+    that was moved out is not better off for being attacked by nobody.
+
+    Parameters
+    ----------
+    branches
+        With one future of each or more.
+
+    Attributes
+    ----------
+    staying
+        Rows of the fish that count.
+    """
+
+    def __init__(self, branches: Branches) -> None:
         designs = [
             Design(
                 name=fork.name, path=None, scenario=fork.played.scenario,
                 layout=fork.played.layout, hash="",
             )
-            for fork in self.forks
+            for fork in branches.forks
         ]  # fmt: skip
-        return Comparison(designs, self.batches)
+        super().__init__(designs, branches.batches)
+        before, after = (fork.state.fish.presence for fork in branches.forks)
+        self.staying: tuple[int, ...] = tuple(np.flatnonzero(before == after).tolist())
+
+    def matched(self, other: int) -> tuple[tuple[int, int], ...]:
+        """Return the fish that count, as their places in both."""
+        return tuple((i, i) for i in self.staying)
+
+    def _known(self, name: str, other: int) -> tuple[Figure | None, Figure | None]:
+        if name in OF_FISH:
+            return None, None
+        return super()._known(name, other)
+
+    def _columns(self, name: str, other: int) -> tuple[Vector, Vector]:
+        x, y = (
+            np.asarray(
+                summary.column_for(name, self.staying)
+                if name in OF_FISH
+                else summary.run_column(name),
+                dtype=np.float64,
+            )
+            for summary in (self.summaries[0], self.summaries[other])
+        )
+        return x, y
+
+    def worst(self, side: int) -> np.ndarray:
+        """Return the worst that comes to any fish that counts in each future, shape (n_futures,).
+
+        Parameters
+        ----------
+        side
+            0 as it is, 1 changed.
+
+        Returns
+        -------
+        ndarray
+            0 nothing, 1 torn fins, 2 a serious injury, 3 a death.
+        """
+        summary, which = self.summaries[side], list(self.staying)
+        found = np.zeros(summary.runs, np.int64)
+        for level, name in enumerate(("minor_day", "serious_day", "death_day"), start=1):
+            come = np.isfinite(summary.fish_column(name)[:, which]).any(axis=1)
+            found[come] = level
+        return found
 
 
 def _independent(outcome: Outcome) -> Outcome:

@@ -357,7 +357,7 @@ class LiveTank:
 
     def _do(self, hand: Hand) -> None:
         try:
-            self.played, self.history = self._done(hand)
+            self.played, self.history = done_by(hand, self.played, self.history)
             self._refused = ()
         except Refused as refusal:
             self._refused = tuple(problem.sentence for problem in refusal.problems)
@@ -368,16 +368,34 @@ class LiveTank:
                 self.history.strides(2)
         self._send()
 
-    def _done(self, hand: Hand) -> tuple[Played, History]:
-        if hand.what == "spawn":
-            return spawn_now(self.played, self.history)
-        if hand.what in ("feed left", "feed right"):
-            return feed_now(self.played, self.history, right=hand.what == "feed right")
-        if hand.pieces:
-            return with_pieces(
-                self.played, self.history, hand.pieces, do=hand.what, **dict(hand.keys)
-            )
-        return with_event(self.played, self.history, do=hand.what, **dict(hand.keys))
+
+def done_by(hand: Hand, played: Played, history: History) -> tuple[Played, History]:
+    """Do something to a run.
+
+    Parameters
+    ----------
+    hand
+        What.
+    played, history
+        What is played, and how far it has come; both are left as they were.
+
+    Returns
+    -------
+    tuple
+        What is played from now on, and its history.
+
+    Raises
+    ------
+    Refused
+        If that cannot be done now.
+    """
+    if hand.what == "spawn":
+        return spawn_now(played, history)
+    if hand.what in ("feed left", "feed right"):
+        return feed_now(played, history, right=hand.what == "feed right")
+    if hand.pieces:
+        return with_pieces(played, history, hand.pieces, do=hand.what, **dict(hand.keys))
+    return with_event(played, history, do=hand.what, **dict(hand.keys))
 
 
 def _to_daylight(history: History) -> None:
