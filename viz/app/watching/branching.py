@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 from sim.errors import Refused
 from sim.futures import Branches, Fork, fork_of
 from viz.app.live import Hand, done_by
-from viz.app.watching.branch_words import Branched, branched
+from viz.app.watching.branch_words import Branched, branched, counted_so_far
 
 if TYPE_CHECKING:
     from sim.hands import Played
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 FUTURES = 100
 DAYS = 7.0
 TELL_S = 0.5
+SAID_AT = (20, 50)  # futures of each after which the sentences are made before the end
 
 _log = logging.getLogger("holdwater.app")
 
@@ -158,22 +159,29 @@ class Branching:
         changed = fork_of(played, history, name=self.stand.change)
         branches = Branches((fork, changed), futures=self.stand.asked, days=self._days)
         self._say(day=fork.day, until_day=branches.until_day)
-        told = time.monotonic()
+        told = 0.0
         with closing(branches.play(workers=self._workers)) as playing:
             for done in playing:
                 if self._stop.is_set():
                     break
-                if done < self.stand.asked and time.monotonic() - told >= TELL_S:
-                    self._found(branches)
+                if done in SAID_AT or (
+                    done < self.stand.asked and time.monotonic() - told >= TELL_S
+                ):
+                    self._found(branches, whole=done in SAID_AT)
                     told = time.monotonic()
         if branches.done:
-            self._found(branches)
+            self._found(branches, whole=True)
         self._say(ended=True, stopped=branches.done < self.stand.asked)
 
-    def _found(self, branches: Branches) -> None:
-        found = branched(
-            branches.comparison(), change=self.stand.change, gentle=self._gentle
-        )
+    def _found(self, branches: Branches, *, whole: bool) -> None:
+        comparison = branches.comparison()
+        if whole:
+            found = branched(comparison, change=self.stand.change, gentle=self._gentle)
+        else:  # the marks go on, the sentences stay as they were
+            found = counted_so_far(comparison)
+            before = self.stand.found
+            if before is not None:
+                found = replace(found, answer=before.answer, said=before.said)
         self._say(done=branches.done, found=found)
 
     def _say(self, **values: object) -> None:
