@@ -7,6 +7,7 @@ run pauses it and is told; without a sign of life from the page the tank sleeps.
 
 from __future__ import annotations
 
+import logging
 import queue
 import threading
 import time
@@ -31,6 +32,8 @@ TELL_S = 0.5
 SLEEP_AFTER_S = 8.0  # without a sign of life from the page
 LONGEST_SKIP_D = 1.0  # how far `next event` looks before it gives up for this press
 SLICE_S = 60.0  # of the run, between two looks at the queue while time is skipped
+
+_log = logging.getLogger("holdwater.app")
 
 Sender = Callable[[Frame], None]
 Told = Callable[[], None]
@@ -247,6 +250,7 @@ class LiveTank:
                     told = time.monotonic()
                     self._tell()
         except Exception as fault:
+            _log.exception("the run of a living tank failed")
             self.fault = fault
             self._playing = False
             if self.moment is not None:
@@ -332,7 +336,7 @@ class LiveTank:
         until = began + LONGEST_SKIP_D
         while not history.finished and history.day < until and self._teller.count == before:
             history.advance(until_day=history.day + SLICE_S / 86400.0)
-            self._teller.look(history)
+            self._teller.look(history, skipping=True)
             if self._ended.is_set():
                 return
         self._after_skip(began)
@@ -344,7 +348,7 @@ class LiveTank:
         at_h = float(history.state.tank.light_on[0]) / 86400.0
         while not history.finished and history.day < tomorrow + at_h:
             history.advance(until_day=min(history.day + 0.05, tomorrow + at_h + 1e-5))
-            self._teller.look(history)
+            self._teller.look(history, skipping=True)
             if self._ended.is_set():
                 return
         self._after_skip(began)
