@@ -31,7 +31,7 @@ LOOK_S = 0.2  # s a worker may go without looking whether it should stop
 PATIENCE_S = 0.3  # s that are waited for workers that were told to stop
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Job:
     """One run to play.
 
@@ -55,6 +55,23 @@ class Job:
     seed: int | None = None
     settings: Settings | None = None
     changes: Mapping[str, float] | None = None
+
+    def begin(self) -> History:
+        """Return the history to be played to its end.
+
+        Raises
+        ------
+        Refused
+            If the scenario cannot be played as asked.
+        """
+        return History(
+            self.scenario,
+            self.layout,
+            run=self.run,
+            seed=self.seed,
+            settings=self.settings,
+            changes=self.changes,
+        )
 
 
 def play(jobs: Iterable[Job], *, workers: int | None = None) -> Iterator[Outcome]:
@@ -169,14 +186,7 @@ def play_one(job: Job, *, stop: threading.Event | None = None) -> Outcome:
     Stopped
         If it was given up.
     """
-    history = History(
-        job.scenario,
-        job.layout,
-        run=job.run,
-        seed=job.seed,
-        settings=job.settings,
-        changes=job.changes,
-    )
+    history = job.begin()
     days = 1.0
     while not history.finished:
         if stop is not None and stop.is_set():

@@ -31,6 +31,8 @@ if TYPE_CHECKING:
 DAY_S = 86400.0
 PATIENCE = 4000  # ticks that a chase or a contest may still take
 BEATS = 12  # slow updates in which the stages before the eggs pass
+SOON_S = 1.0
+DUSK_S = 900.0  # so near to the end of the light nothing is begun
 SPOT_SHARE = 0.12  # of the length: where food falls at the left and at the right
 
 
@@ -83,6 +85,19 @@ def moment(history: History) -> tuple[int, float]:
     """Return the day, and the hour of it, that a run has come to."""
     day = int(history.day // 1)
     return day, min((history.day - day) * 24.0, 23.999999)
+
+
+def by_day(history: History) -> bool:
+    """Return whether the light is on, from its first moment on, and stays on for a while.
+
+    Parameters
+    ----------
+    history
+        The run.
+    """
+    tank = history.state.tank[0]
+    hour_s = float(tank.clock) % DAY_S
+    return bool(tank.light_on - SOON_S <= hour_s < tank.light_off - DUSK_S)
 
 
 def with_event(played: Played, history: History, **event: Any) -> tuple[Played, History]:
@@ -174,8 +189,7 @@ def spawn_now(played: Played, history: History) -> tuple[Played, History]:
     """
     at = _caught(history)
     state, scenario = at.state, played.scenario
-    tank, (_, at_h) = state.tank[0], moment(at)
-    if not tank.light_on < 3600.0 * at_h < tank.light_off - 900.0:
+    if not by_day(at):
         raise Refused(Problem("spawn", "the light is off, or goes off soon; they spawn by day."))
     if ((state.broods.stage >= EGGS) & (state.broods.stage <= FRY)).any():
         raise Refused(Problem("spawn", "there are young in the tank already; wait until they go."))
@@ -228,9 +242,9 @@ def feed_now(played: Played, history: History, *, right: bool) -> tuple[Played, 
         If it is dark, or food cannot fall there.
     """
     at = _caught(history)
-    tank, scenario = at.state.tank[0], played.scenario
+    scenario = played.scenario
     _, at_h = moment(at)
-    if not tank.light_on < 3600.0 * at_h < tank.light_off - 900.0:
+    if not by_day(at):
         raise Refused(Problem("feed", "the light is off, or goes off soon; feed by day."))
     long, wide = scenario.tank.length_m, scenario.tank.width_m
     x = (1.0 - SPOT_SHARE if right else SPOT_SHARE) * long

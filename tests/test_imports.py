@@ -75,7 +75,7 @@ ROWS = (
     "sensitivity.playing sensitivity.screening sensitivity.emulator",
     "sensitivity.indices",
     "comparison",
-    "better better.race better.moving",
+    "better better.race better.moving futures",
     "better.search better.buildable",
     "better.improve",
     "sweep",

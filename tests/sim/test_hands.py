@@ -8,7 +8,7 @@ import pytest
 from sim.check import check_file
 from sim.errors import Refused
 from sim.hands import Played, feed_now, settle_acts, spawn_now, with_event, with_pieces
-from sim.rules.codes import AWAY, EGGS, IN_TANK
+from sim.rules.codes import AWAY, EGGS, IN_TANK, NIGHT
 from sim.scenario import Piece
 from sim.settings import Settings
 
@@ -126,6 +126,23 @@ def test_a_stone_is_moved_and_one_that_overlaps_is_refused_with_a_sentence():
 
 def test_nothing_is_done_to_a_run_that_is_over():
     played, history = begun()
-    history.advance()
+    history.state.tank.end[0] = history.state.tank.clock[0]
     with pytest.raises(Refused, match="over"):
         with_event(played, history, do="take the fry")
+
+
+def test_they_spawn_and_are_fed_from_the_first_moment_of_light_and_not_when_it_goes_off():
+    played, history = begun(day=2.0)
+    while history.state.tank.phase[0] == NIGHT:
+        history.strides(1)
+    assert history.state.tank.clock[0] % 86400.0 == pytest.approx(
+        float(history.state.tank.light_on[0]), abs=1e-3
+    )
+    spawn_now(played, history)
+    feed_now(played, history, right=False)
+    off = (history.state.tank.light_off[0] - 300.0) / 86400.0
+    history.advance(until_day=2.0 + off)
+    settle_acts(history)
+    for hand in (spawn_now, lambda *run: feed_now(*run, right=True)):
+        with pytest.raises(Refused, match="the light is off, or goes off soon"):
+            hand(played, history)

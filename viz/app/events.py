@@ -104,7 +104,7 @@ class Teller:
         """The last event; an attack only while nothing else has been told since."""
         last = self._events[-1] if self._events else None
         attack = self._last_attack
-        if attack is not None and (last is None or attack.day >= last.day):
+        if attack is not None and (last is None or attack.day > last.day):
             return attack
         return last
 
@@ -118,13 +118,15 @@ class Teller:
         """Stages of the broods, in order of time."""
         return tuple(self._broods)
 
-    def look(self, history: History) -> None:
+    def look(self, history: History, *, skipping: bool = False) -> None:
         """Tell what is new since the last look.
 
         Parameters
         ----------
         history
             The run.
+        skipping
+            The time since then was skipped, and `skipped` will say so.
         """
         before = len(self._looker.found)
         self._looker.look()
@@ -135,7 +137,8 @@ class Teller:
             self._tell(Told(one.time_s / DAY_S, kind, happening_words(one, self._names)))
         self._tell_hurts(history)
         self._attacks(history)
-        self._extend(self._stretches, history.day, "watched")
+        if not skipping:
+            self._extend(self._stretches, history.day, "watched")
         self._brood(history)
         self._day = history.day
 

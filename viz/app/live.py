@@ -7,6 +7,7 @@ run pauses it and is told; without a sign of life from the page the tank sleeps.
 
 from __future__ import annotations
 
+import logging
 import queue
 import threading
 import time
@@ -31,6 +32,8 @@ TELL_S = 0.5
 SLEEP_AFTER_S = 8.0  # without a sign of life from the page
 LONGEST_SKIP_D = 1.0  # how far `next event` looks before it gives up for this press
 SLICE_S = 60.0  # of the run, between two looks at the queue while time is skipped
+
+_log = logging.getLogger("holdwater.app")
 
 Sender = Callable[[Frame], None]
 Told = Callable[[], None]
@@ -247,6 +250,7 @@ class LiveTank:
                     told = time.monotonic()
                     self._tell()
         except Exception as fault:
+            _log.exception("the run of a living tank failed")
             self.fault = fault
             self._playing = False
             if self.moment is not None:
@@ -332,7 +336,7 @@ class LiveTank:
         until = began + LONGEST_SKIP_D
         while not history.finished and history.day < until and self._teller.count == before:
             history.advance(until_day=history.day + SLICE_S / 86400.0)
-            self._teller.look(history)
+            self._teller.look(history, skipping=True)
             if self._ended.is_set():
                 return
         self._after_skip(began)
@@ -344,7 +348,7 @@ class LiveTank:
         at_h = float(history.state.tank.light_on[0]) / 86400.0
         while not history.finished and history.day < tomorrow + at_h:
             history.advance(until_day=min(history.day + 0.05, tomorrow + at_h + 1e-5))
-            self._teller.look(history)
+            self._teller.look(history, skipping=True)
             if self._ended.is_set():
                 return
         self._after_skip(began)
@@ -357,7 +361,7 @@ class LiveTank:
 
     def _do(self, hand: Hand) -> None:
         try:
-            self.played, self.history = self._done(hand)
+            self.played, self.history = done_by(hand, self.played, self.history)
             self._refused = ()
         except Refused as refusal:
             self._refused = tuple(problem.sentence for problem in refusal.problems)
@@ -368,16 +372,34 @@ class LiveTank:
                 self.history.strides(2)
         self._send()
 
-    def _done(self, hand: Hand) -> tuple[Played, History]:
-        if hand.what == "spawn":
-            return spawn_now(self.played, self.history)
-        if hand.what in ("feed left", "feed right"):
-            return feed_now(self.played, self.history, right=hand.what == "feed right")
-        if hand.pieces:
-            return with_pieces(
-                self.played, self.history, hand.pieces, do=hand.what, **dict(hand.keys)
-            )
-        return with_event(self.played, self.history, do=hand.what, **dict(hand.keys))
+
+def done_by(hand: Hand, played: Played, history: History) -> tuple[Played, History]:
+    """Do something to a run.
+
+    Parameters
+    ----------
+    hand
+        What.
+    played, history
+        What is played, and how far it has come; both are left as they were.
+
+    Returns
+    -------
+    tuple
+        What is played from now on, and its history.
+
+    Raises
+    ------
+    Refused
+        If that cannot be done now.
+    """
+    if hand.what == "spawn":
+        return spawn_now(played, history)
+    if hand.what in ("feed left", "feed right"):
+        return feed_now(played, history, right=hand.what == "feed right")
+    if hand.pieces:
+        return with_pieces(played, history, hand.pieces, do=hand.what, **dict(hand.keys))
+    return with_event(played, history, do=hand.what, **dict(hand.keys))
 
 
 def _to_daylight(history: History) -> None:

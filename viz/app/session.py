@@ -55,6 +55,8 @@ class Session:
     batch
         The batch that Repeat plays or has played. It is closed, and None again, when a tank
         changes.
+    branching
+        The `Branching` of the living tank: futures of one of its moments. It ends with that tank.
     bench
         The `Bench` of Build, once that page was shown.
     together
@@ -86,6 +88,7 @@ class Session:
         self.picked = 0
         self.live: Any = None
         self.batch: Any = None
+        self.branching: Any = None
         self.bench: Any = None
         self.together: AbstractContextManager[object] = nullcontext()
         self.shown: ShownRun | None = None
@@ -289,6 +292,20 @@ class Session:
             self.first_time = False
         self.tell()
 
+    def branch(self, branching: Any) -> None:
+        """Have the futures of a moment played, in the place of those before.
+
+        Parameters
+        ----------
+        branching
+            A `viz.app.watching.branching.Branching`; None for none.
+        """
+        with self._lock:
+            before, self.branching = self.branching, branching
+            if before is not None:
+                before.close()
+        self.tell()
+
     def change_look(self, look: Look) -> None:
         """Change how the page looks.
 
@@ -437,6 +454,9 @@ class Session:
 
     def _stop_live(self) -> None:
         self.shown = None
+        if self.branching is not None:
+            branching, self.branching = self.branching, None
+            branching.close()
         if self.live is not None:
             live, self.live = self.live, None
             live.close()

@@ -15,6 +15,7 @@ from viz.app.living import begin, live_of
 from viz.app.moment import FishNow, Moment
 from viz.app.session import Session
 from viz.app.using import use_session
+from viz.app.watching.branch_panel import BranchHere
 from viz.app.watching.hands import HandsPanel
 from viz.cautions import CAUTIONS
 from viz.progress import compiled_before
@@ -71,6 +72,7 @@ def Watch(session: Session) -> None:
     HandsPanel(session, live, moment)
     Overlays(session)
     Happened(moment, gentle=session.look.gentle)
+    BranchHere(session, live, moment)
 
 
 def waiting(session: Session) -> None:

@@ -1,0 +1,1 @@
+"""The living tank without a browser."""
