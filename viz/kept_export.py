@@ -192,13 +192,18 @@ def _columns(
 ) -> dict[str, Any]:
     """Return one part of some runs as columns of a table."""
     arrays = [run[part] for run in runs]
-    numbers = [np.full(a.size, run["run"], np.int64) for a, run in zip(arrays, runs, strict=True)]
+    # Of a matrix of numbers, which may be large and nearly empty, the cells that are not 0.
+    matrix = arrays[0].ndim > 1 and arrays[0].dtype.names is None
+    kept = [(a != 0).ravel() if matrix else np.ones(a.size, dtype=bool) for a in arrays]
+    numbers = [
+        np.full(int(k.sum()), run["run"], np.int64) for k, run in zip(kept, runs, strict=True)
+    ]
     columns: dict[str, Any] = {"run": np.concatenate(numbers)}
     if arrays[0].ndim > 1:  # rows and columns of a matrix, told by their numbers
         for axis in range(arrays[0].ndim):
-            at = [np.indices(a.shape)[axis].ravel() for a in arrays]
+            at = [np.indices(a.shape)[axis].ravel()[k] for a, k in zip(arrays, kept, strict=True)]
             columns[f"at_{axis}"] = np.concatenate(at).astype(np.int64)
-    flat = np.concatenate([a.ravel() for a in arrays])
+    flat = np.concatenate([a.ravel()[k] for a, k in zip(arrays, kept, strict=True)])
     if flat.dtype.names is None:
         columns["value"] = flat
         return columns

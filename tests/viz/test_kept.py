@@ -101,6 +101,13 @@ def test_export_holds_every_part_of_every_run(place: Path, kept: list[bytes]) ->
         for row in runs
         if row["question"] == short["question"] and row["run"] < 6
     ]
+    chases = pyarrow.parquet.read_table(folder / "chases.parquet").to_pylist()
+    assert all(row["value"] > 0 for row in chases)
+    for row in runs:
+        mine = [
+            c["value"] for c in chases if (c["question"], c["run"]) == (row["question"], row["run"])
+        ]
+        assert sum(mine) == pytest.approx(row["chases_per_h"] * row["awake_h"])
     mean = written["designs"][0]["outcomes"]["dose"]["estimate"]
     assert sum(doses) / 6 == pytest.approx(mean, rel=1e-12)
     for one in facts:
