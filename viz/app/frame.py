@@ -102,6 +102,7 @@ def Sentence(session: Session) -> None:
         The session of the page.
     """
     words = use_session(session, lambda session: session.sentence)
+    words = words[:1].upper() + words[1:]  # it may begin with the name of a fish
     tag("p", words, classes="hw-sentence", attributes={"role": "status", "aria-live": "polite"})
 
 
