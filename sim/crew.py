@@ -48,8 +48,8 @@ class Job:
     changes
         Parameters that differ from the defaults.
     tempers_of
-        Run whose tempers the fish have; `run` itself where None. A run with the tempers of
-        another answers another question, and is not kept.
+        Run whose tempers the fish have, as `sim.engine.History`; `run` itself where None. A run
+        with the tempers of another answers another question, and is not kept.
     """
 
     scenario: Scenario

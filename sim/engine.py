@@ -38,7 +38,8 @@ class History:
     changes
         Parameters that differ from the defaults.
     tempers_of
-        Run whose tempers the fish have, all else being that of `run`; `run` itself where None.
+        Run whose tempers the fish have, and whose unmeasured numbers are played, all else being
+        that of `run`; `run` itself where None.
 
     Raises
     ------

@@ -193,7 +193,8 @@ def start_state(
     changes
         Parameters that differ from the defaults.
     tempers_of
-        Run whose tempers the fish have, all else being that of `run`; `run` itself where None.
+        Run whose tempers the fish have, and whose unmeasured numbers are played, all else being
+        that of `run`; `run` itself where None.
 
     Returns
     -------
@@ -208,7 +209,8 @@ def start_state(
     seed = seed if seed is not None else scenario.seed if scenario.seed is not None else 1
     floor = layout.floor()
     settings = settings or Settings()
-    par = parameter_record(numbers_of_run(run, seed=seed, vary=settings.vary, changes=changes))
+    numbers = run if tempers_of is None else tempers_of
+    par = parameter_record(numbers_of_run(numbers, seed=seed, vary=settings.vary, changes=changes))
     plants = [piece for piece in layout.pieces if piece.kind.group == "plant"]
     kinds = {fish.species.key for fish in company(scenario)}
     watched = stretches_of(scenario)

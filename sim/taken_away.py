@@ -24,6 +24,7 @@ from sim.figures import MEASURES, Vector
 from sim.kept import play_jobs
 from sim.pairing import Difference, difference_of
 from sim.scenario import company
+from sim.start import RUNS_PER_DRAW
 from sim.statistics import Estimate
 from sim.summary import Summary
 from sim.unmeasured import RUNS_PER_SET
@@ -36,10 +37,8 @@ if TYPE_CHECKING:
 
 TEMPERS = "tempers"
 TOLD = ("dose", "serious", "hidden_h_per_day")
-SHIFT = 250_013 * RUNS_PER_SET  # runs: other fish, other numbers, other luck
-LEAST_DRAWS = 20  # below them the share that temperament explains is not told, assumed
-RESAMPLES = 4999
-SEED = 20_011
+SHIFT = 1_000_000  # runs: other fish, other luck
+LEAST_SETS = 20  # below them the share that temperament explains is not told, assumed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -266,15 +265,17 @@ def change_of(key: str, base: Summary, varied: Summary) -> Change:
 
 
 def temper_share(base: Summary, partner: Vector, *, outcome: str = "dose") -> Estimate | None:
-    """Return the share of the variance between runs that the tempers of the fish explain.
+    r"""Return the share of the variance between runs that the tempers of the fish explain.
 
-    With :math:`y` an outcome of a run and :math:`y'` that of a run of fish with the same tempers
-    (boldness and aggression) and everything else drawn anew, the share is
+    Four runs share a set of unmeasured numbers: two draws of fish by two lucks. With :math:`y_d`
+    the mean of an outcome over the lucks of draw :math:`d`, and :math:`y'_d` that of fish with the
+    same tempers (boldness and aggression), the same numbers and everything else drawn anew,
 
-    .. math:: S = \\frac{\\overline{y y'} - m^2}{\\overline{(y^2 + y'^2)/2} - m^2},
-              \\quad m = \\overline{(y + y')/2},
+    .. math:: S = \frac{\overline{y_d y'_d} - \overline{y_d y'_{d'}}}
+                       {\overline{y^2} - \overline{y_d y_{d'}}}, \quad d' \ne d,
 
-    the first-order index of the tempers. Its interval is a bootstrap over what is independent.
+    averaged over sets, where the denominator is that of both halves: the first-order index of the
+    tempers, the numbers held. Its interval leaves out one set at a time.
 
     Parameters
     ----------
@@ -288,41 +289,69 @@ def temper_share(base: Summary, partner: Vector, *, outcome: str = "dose") -> Es
     Returns
     -------
     Estimate or None
-        0 to 1; None with fewer than 20 draws, or where nothing varies.
+        0 to 1; None with fewer than 20 sets, or where nothing varies.
 
     References
     ----------
-    Janon2014
+    Saltelli2010
     """
-    y = np.asarray(base.run_column(outcome), dtype=np.float64)
-    parts = _sums(y, partner, base.cluster)
-    if base.draws < LEAST_DRAWS:
+    y, other = _by_set(base.run_column(outcome)), _by_set(partner)
+    mine, theirs = y.mean(axis=2), other.mean(axis=2)
+    same = (mine * theirs).mean(axis=1)
+    crossed = (mine * theirs[:, ::-1]).mean(axis=1)
+    spread = 0.5 * (_spread(y) + _spread(other))
+    return _ratio(same - crossed, spread, level=base.level, method="same tempers, all else anew")
+
+
+def fish_share(base: Summary, *, outcome: str = "dose") -> Estimate | None:
+    """Return the share of the variance between runs that comes from which fish one gets.
+
+    As `temper_share`, of two runs with the very same fish and other luck.
+
+    Parameters
+    ----------
+    base
+        The tank as it is.
+    outcome
+        A column of the table of runs.
+
+    Returns
+    -------
+    Estimate or None
+        0 to 1; None with fewer than 20 sets, or where nothing varies.
+
+    References
+    ----------
+    Saltelli2010
+    """
+    y = _by_set(base.run_column(outcome))
+    same = (y[:, :, 0] * y[:, :, 1]).mean(axis=1)
+    crossed = np.prod(y.mean(axis=2), axis=1)
+    return _ratio(same - crossed, _spread(y), level=base.level, method="same fish, other luck")
+
+
+def _by_set(values: Vector) -> Vector:
+    """An outcome by set of numbers, draw of fish and luck, shape (n_sets, 2, 2)."""
+    whole = len(values) // RUNS_PER_SET
+    table = np.asarray(values[: whole * RUNS_PER_SET], dtype=np.float64)
+    return table.reshape(whole, RUNS_PER_SET // RUNS_PER_DRAW, RUNS_PER_DRAW)
+
+
+def _spread(y: Vector) -> Vector:
+    """Variance between runs within each set, unbiased, shape (n_sets,)."""
+    return np.asarray((y * y).mean(axis=(1, 2)) - np.prod(y.mean(axis=2), axis=1))
+
+
+def _ratio(part: Vector, whole: Vector, *, level: float, method: str) -> Estimate | None:
+    if len(part) < LEAST_SETS or whole.sum() <= 0.0:
         return None
-    value = float(_index(parts.sum(axis=0)))
-    if not math.isfinite(value):
-        return None
-    rng = np.random.default_rng(SEED)
-    picked = rng.integers(0, len(parts), (RESAMPLES, len(parts)))
-    again = _index(parts[picked].sum(axis=1))
-    again = again[np.isfinite(again)]
-    low, high = np.quantile(again, [(1.0 - base.level) / 2.0, (1.0 + base.level) / 2.0])
-    return Estimate(
-        min(max(value, 0.0), 1.0),
-        float(min(max(low, 0.0), 1.0)),
-        float(min(max(high, 0.0), 1.0)),
-        len(parts),
-        "same tempers, all else anew; bootstrap",
-    )
+    from scipy.special import stdtrit
 
-
-def _sums(y: Vector, other: Vector, cluster: np.ndarray) -> Vector:
-    """Sums of what the index is made of, by what is independent, shape (n_clusters, 4)."""
-    number = np.unique(cluster, return_inverse=True)[1]
-    columns = (y * other, 0.5 * (y * y + other * other), 0.5 * (y + other), np.ones(len(y)))
-    return np.column_stack([np.bincount(number, weights=column) for column in columns])
-
-
-def _index(sums: Vector) -> Vector:
-    product, square, mean = np.moveaxis(sums[..., :3] / sums[..., 3:], -1, 0)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return np.asarray((product - mean * mean) / (square - mean * mean))
+    # Leaving out one set at a time, with Student's t: a bootstrap of so few sets covers too little.
+    n = len(part)
+    without = (part.sum() - part) / np.maximum(whole.sum() - whole, 1e-300)
+    value = float(part.sum() / whole.sum())
+    error = math.sqrt((n - 1) / n * float(np.sum((without - without.mean()) ** 2)))
+    half = float(stdtrit(n - 1, 0.5 + 0.5 * level)) * error
+    low, value, high = (min(max(x, 0.0), 1.0) for x in (value - half, value, value + half))
+    return Estimate(value, low, high, n, f"{method}; jackknife over sets")

@@ -163,7 +163,10 @@ def draw_tank(
     put(svg, _pieces(layout, to))
     if sheet.over is not None:
         put(svg, sheet.over(to))
-    put(svg, (_fish(one, to, s) for one in fish if one.room < 0))
+    clip = f"{sheet.key}-glass"
+    put(svg, el("clipPath", el("rect", width=wide, height=high), id=clip))
+    outside = (_fish(one, to, s) for one in fish if one.room < 0)
+    put(svg, el("g", outside, clip_path=f"url(#{clip})"))
     put(svg, _hidden(fish, layout, to))
     put(svg, (_owner(one, layout, to, s) for one in ground if not one.outline.is_empty))
     if sheet.names:

@@ -1,12 +1,13 @@
 """Markup: HTML and SVG as trees of elements, so that no text is ever read as markup.
 
 Whatever a person wrote (names, titles, files) only ever becomes text or the value of an attribute
-of `xml.etree`, which escapes it.
+of an element, and is escaped when the tree is written.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from html import escape
 from xml.etree.ElementTree import Element, tostring
 
 Child = Element | str | None
@@ -70,14 +71,41 @@ def _text(value: object) -> str:
 
 
 def html_text(root: Element) -> str:
-    """Return a tree as an HTML document.
+    """Return a tree as an HTML document, every text and attribute escaped.
 
     Parameters
     ----------
     root
-        The `html` element.
+        The `html` element. The text of a `style` is ours, and stands as it is.
+
+    Raises
+    ------
+    ValueError
+        If a `style` holds a tag, or there is a `script`.
     """
-    return "<!DOCTYPE html>\n" + tostring(root, encoding="unicode", method="html") + "\n"
+    parts: list[str] = ["<!DOCTYPE html>\n"]
+    _write(root, parts)
+    return "".join(parts) + "\n"
+
+
+VOID = ("meta", "br", "img", "link")
+
+
+def _write(element: Element, parts: list[str]) -> None:
+    named = "".join(f' {key}="{escape(value)}"' for key, value in element.attrib.items())
+    parts.append(f"<{element.tag}{named}>")
+    if element.tag == "script" or (element.tag == "style" and "<" in (element.text or "")):
+        raise ValueError(f"html_text: a {element.tag} that would be run; expected none.")
+    if element.tag in VOID:
+        pass
+    elif element.tag == "style":
+        parts.append(f"{element.text or ''}</style>")
+    else:
+        parts.append(escape(element.text or ""))
+        for child in element:
+            _write(child, parts)
+        parts.append(f"</{element.tag}>")
+    parts.append(escape(element.tail or ""))
 
 
 def svg_text(root: Element) -> str:

@@ -94,7 +94,8 @@ class Reasons:
         Share of the spread in injury between runs that comes from which fish one gets, the
         unmeasured numbers held.
     tempers
-        Share of that spread that their tempers alone explain; None where it was not played.
+        Share of that spread that their tempers alone explain; None where it was not played. Both
+        are None with fewer than 80 runs.
     taken, not_played
         Counterfactuals that were played, and those that were not.
     """
@@ -152,9 +153,9 @@ def reasons_of(
     """
     from sim.by_day import open_by_stage, open_ground
     from sim.reasons import ends_by_stage, floor_by_cover, holder_parts, injury_parts
+    from sim.taken_away import fish_share
 
-    spread = {one.measure.name: one.split.share for one in summary.spreads}.get("dose")
-    fish_share = None if spread is None else number_of(spread, unit="share of variance")
+    fish = fish_share(summary)
     return Reasons(
         **{f"{by}s": shares_of(injury_parts(summary, by)) for by in _BY},
         holders=shares_of(holder_parts(summary)),
@@ -168,7 +169,7 @@ def reasons_of(
             stage: number_of(share, unit="share of floor")
             for stage, share in open_by_stage(summary).items()
         },
-        fish_share=fish_share if fish_share and fish_share.estimate is not None else None,
+        fish_share=None if fish is None else number_of(fish, unit="share of variance"),
         tempers=None if tempers is None else number_of(tempers, unit="share of variance"),
         taken=tuple(
             TakenResult(

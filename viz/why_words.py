@@ -169,6 +169,8 @@ def changed(taken: TakenResult) -> str:
             words += f", {rounded(dose.ratio.estimate)} times as much"
     else:
         words = f"no difference in injury is shown ({span} a run)"
+        if serious is not None and not clear(serious):
+            return f"{words}, nor in how often one is seriously hurt"
     if serious is not None and serious.estimate is not None:
         words += f", and {_serious(serious)}"
     return words
@@ -185,7 +187,7 @@ def _serious(row: DifferenceResult) -> str:
     assert row.estimate is not None
     count = hundredths(abs(row.estimate))
     if row.low is None or row.high is None or not clear(row):
-        return "none in how often one is seriously hurt"
+        return "no difference is shown in how often one is seriously hurt"
     word = "more" if row.estimate > 0.0 else "fewer"
     small, large = sorted((abs(row.low), abs(row.high)))
     return (
@@ -294,11 +296,18 @@ def temper_words(reasons: Reasons, *, start: str, at: str) -> list[Said]:
                 "spread in injury between runs.", f"{at}/tempers")
         )  # fmt: skip
     if reasons.fish_share is not None:
-        said.append(
-            say(start, "tempers, sizes, sexes and strength together, which is to say which fish "
-                f"you get, make {percent(reasons.fish_share)} of it where what nobody has "
-                "measured is held.", f"{at}/fish_share")
-        )  # fmt: skip
+        what = "it" if said else "the spread in injury between runs"
+        words = (
+            f"tempers, sizes, sexes and strength together, which is to say which fish you get, "
+            f"make {percent(reasons.fish_share)} of {what}, the rest is luck on the day."
+        )
+        said.append(say(start, words, f"{at}/fish_share"))
+    if said:
+        last = said[-1]
+        said[-1] = Said(
+            f"{last.words.removesuffix('.')} (what nobody has measured is held in this).",
+            last.sources,
+        )
     return said
 
 

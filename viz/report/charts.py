@@ -258,6 +258,7 @@ def interval_chart(
     frame: Frame,
     low: float = 0.0,
     floors: Sequence[float | None] | None = None,
+    missing: str = "too little seen",
 ) -> Element:
     """Return estimates with their intervals on one scale, a row for each name.
 
@@ -271,6 +272,8 @@ def interval_chart(
         What the left end stands for.
     floors
         For each row a value that is marked by a hollow tick; None where there is none.
+    missing
+        What is said where there is no figure.
     """
     each = 13.0
     labels = [textwrap.wrap(name, MOST_LETTERS) or [""] for name, _ in rows]
@@ -309,7 +312,8 @@ def interval_chart(
         start = y + 0.5 * (block - each * len(found))
         for down, (k, number) in enumerate(found):
             parts += _interval(number, k, at, start + each * (down + 0.5) + 1,
-                               percent=frame.percent, end=frame.width)  # fmt: skip
+                               percent=frame.percent, end=frame.width,
+                               missing=missing)  # fmt: skip
         y += block + 7.0
     parts.append(text(frame.x_label, left + wide / 2, height - 8, anchor="middle", colour=PALE,
                       size=11))  # fmt: skip
@@ -328,9 +332,10 @@ def _interval(
     *,
     percent: bool,
     end: float,
+    missing: str,
 ) -> list[Element]:
     if number is None or number.estimate is None:
-        return [text("too little seen", at(0.0) + 4, y, size=10, colour=PALE)]
+        return [text(missing, end, y, anchor="end", size=10.5, colour=PALE)]
     made = []
     if number.low is not None and number.high is not None:
         made.append(el("path", d=f"M{at(number.low):.1f} {y:.1f}H{at(number.high):.1f}",

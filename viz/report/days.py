@@ -39,7 +39,7 @@ def unhurt(sheet: Sheet) -> Iterator[Element | None]:
         )  # fmt: skip
         return
     frame = Frame(
-        width=680, height=190, title="No serious injury yet", key="unhurt",
+        width=345, height=190, title="No serious injury yet", key="unhurt",
         words=" ".join(_ends_words(sheet, k) for k in range(len(sheet.pictures))),
         x_label="end of day", y_label="of 100 runs", percent=True, top=1.0,
     )  # fmt: skip
@@ -47,12 +47,13 @@ def unhurt(sheet: Sheet) -> Iterator[Element | None]:
         "section",
         el("h2", "No serious injury yet"),
         None if sheet.alone else legend([d.name for d in sheet.designs], letters=LETTERS),
-        el("figure",
-           day_chart(curves, frame=frame, steps=True),
-           el("figcaption", "Runs in which no fish has been seriously hurt by the end of each day, "
-              "of 100, with the 95 % interval of each day. ", _moved(sheet))),
-        el("h3", "Fish by fish"),
-        _every_fish(sheet),
+        el("div",
+           el("figure",
+              day_chart(curves, frame=frame, steps=True),
+              el("figcaption", "Runs in which no fish has been seriously hurt by the end of each "
+                 "day, of 100, with the 95 % interval of each day. ", _moved(sheet))),
+           el("div", _every_fish(sheet)),
+           class_="pair two"),
     )  # fmt: skip
 
 
@@ -100,7 +101,7 @@ def _every_fish(sheet: Sheet) -> list[Element]:
             for k, course in names[name]
         )
         frame = Frame(
-            width=190, height=92, title=f"{name}: no serious injury yet", key=f"fish-{place}",
+            width=170, height=86, title=f"{name}: no serious injury yet", key=f"fish-{place}",
             words=f"Of 100 runs by the last day: {told}.", x_label="", y_label="", percent=True,
             top=1.0,
         )  # fmt: skip

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sim.rules.codes import IN_TANK
+from sim.rules.codes import EGGS, FRY, IN_TANK, STAGES, WRIGGLERS
 from viz.drawing import DrawnFish
 from viz.results import Number
 from viz.why_results import CourseResult, course_of
@@ -34,6 +34,8 @@ class Moment:
         Territories, and the fish that are in the tank.
     open_share
         Share of the floor that nobody holds.
+    young
+        What the tank's brood is then: "fry", "eggs" and so on; "" without young.
     """
 
     run: int
@@ -42,6 +44,7 @@ class Moment:
     ground: tuple[Territory, ...]
     fish: tuple[DrawnFish, ...]
     open_share: float
+    young: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,7 +140,8 @@ def middle_run(summary: Summary) -> int:
 def moment_of(summary: Summary) -> Moment:
     """Return the moment of the middle run at which the floor is most defended.
 
-    The noon of the day on which least of the floor is open, played again up to there.
+    The noon of the day on which least of the floor is open, among those with young where there are
+    any; played again up to there.
 
     Parameters
     ----------
@@ -150,11 +154,16 @@ def moment_of(summary: Summary) -> Moment:
 
     batch = summary.batch
     run = middle_run(summary)
-    held = day_table(summary, "held_share")[run]
+    held, stage = day_table(summary, "held_share")[run], day_table(summary, "stage")[run]
+    whole = int(batch.scenario.days) or 1
+    held, stage = held[:whole], stage[:whole]
+    for young in (FRY, WRIGGLERS, EGGS):
+        if (stage == young).any():
+            held = np.where(stage == young, held, -1.0)
+            break
     tank = batch.scenario.tank
     noon = (tank.lights_on_h + 0.5 * tank.light_hours) / 24.0
-    whole = int(batch.scenario.days) or 1
-    day = float(np.argmax(held[:whole])) + noon
+    day = float(np.argmax(held)) + noon
     history = History(
         batch.scenario, batch.layout, run=run, seed=batch.seed, settings=batch.settings,
         changes=batch.changes,
@@ -171,4 +180,5 @@ def moment_of(summary: Summary) -> Moment:
     return Moment(
         run=run, day=history.day, stage=stage, ground=tuple(territories(history)), fish=fish,
         open_share=1.0 - float(state.tank.held_now[0]),
+        young=STAGES[now] if EGGS <= (now := int(state.tank.stage[0])) <= FRY else "",
     )  # fmt: skip

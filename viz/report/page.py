@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 from xml.etree.ElementTree import Element
 
@@ -78,9 +77,8 @@ def page(sheet: Sheet) -> Iterator[Element | None]:
     yield from why(sheet)
     yield from who_chases(sheet)
     yield from round_spawning(sheet)
-    yield _ready(sheet)
+    yield el("div", _ready(sheet), _cautions(), class_="pair two")
     yield _sure(sheet)
-    yield _cautions()
     yield from _again(sheet)
 
 
@@ -92,7 +90,7 @@ def sentences(said: list[Said]) -> Element | None:
 def _head(sheet: Sheet) -> Element:
     results = sheet.results
     first = results.designs[0]
-    asked = [words for design in sheet.designs if (words := question_of(design.path))]
+    asked = [design.scenario.question for design in sheet.designs if design.scenario.question]
     days = "day" if first.days == 1 else "days"
     played = (
         f"{first.runs} runs of {first.days:g} {days}"
@@ -104,37 +102,18 @@ def _head(sheet: Sheet) -> Element:
         f"{'' if same or sheet.alone else LETTERS[k] + ': '}{company_words(one)}."
         for k, one in enumerate(results.designs if not same else results.designs[:1])
     ]
+    names = [
+        el("span", None if sheet.alone else el("b", f"{letter} "), design.name)
+        for letter, design in zip(LETTERS, sheet.designs, strict=False)
+    ]
     return el(
         "header",
         el("p", "Holdwater: a report on "
            f"{'one tank' if sheet.alone else f'{len(sheet.designs)} tanks'}", class_="kicker"),
-        el("h1", sheet.title),
+        el("h1", names),
         (el("p", words, class_="question") for words in dict.fromkeys(asked)),
         el("p", f"{' '.join(who)} Played: {played}"),
     )  # fmt: skip
-
-
-def question_of(path: object) -> str:
-    """Return what a scenario file asks in the comment at its head; empty where it asks nothing.
-
-    Parameters
-    ----------
-    path
-        Of the file; None for a scenario made in memory.
-    """
-    if path is None:
-        return ""
-    try:
-        lines = Path(str(path)).read_text(encoding="utf-8").splitlines()
-    except (OSError, UnicodeDecodeError):
-        return ""
-    found = []
-    for line in lines:
-        if not line.startswith("#"):
-            break
-        found.append(line.lstrip("#").strip())
-    words = " ".join(part for part in found if part)
-    return words if words.endswith("?") else ""
 
 
 def _answer(sheet: Sheet) -> Element:
@@ -148,15 +127,28 @@ def _answer(sheet: Sheet) -> Element:
     if not first:
         first, rest = rest[:1], rest[1:]
     by_fish = [words for k in range(len(results.verdicts)) for words in each_fish_words(results, k)]
-    rest = [*by_fish, *(one for one in rest if one not in by_fish)]
+    rest = [one for one in rest if one not in by_fish]
     return el(
         "section",
         el("h2", "The answer"),
-        el("div", (el("p", one.words) for one in first), class_="answer"),
-        sentences(rest),
+        el("div", (el("p", one.words) for one in [*first, *by_fish]), class_="answer"),
+        sentences(rest) if sheet.alone else _by_tank(sheet, rest),
         el("p", "In brackets: 95 % intervals. “Hurt seriously” means so badly that one would take "
            "the fish out.", class_="small"),
     )  # fmt: skip
+
+
+def _by_tank(sheet: Sheet, said: list[Said]) -> Element:
+    """Sentences that begin with the letter of a tank, a column for each."""
+    columns = []
+    for letter, design in zip(LETTERS, sheet.designs, strict=False):
+        start = f"{letter}: "
+        mine = [_capital(one.words.removeprefix(start)) for one in said
+                if one.words.startswith(start)]  # fmt: skip
+        columns.append(
+            el("div", el("h3", f"{letter} {design.name}"), el("ul", (el("li", w) for w in mine)))
+        )
+    return el("div", columns, class_="pair two")
 
 
 def _ready(sheet: Sheet) -> Element:
@@ -191,7 +183,7 @@ def _ready(sheet: Sheet) -> Element:
     return el(
         "section",
         el("h2", "What to have ready"),
-        el("ul", (el("li", words) for words in items), (el("li", one) for one in CAUTIONS[1:3])),
+        el("ul", (el("li", words) for words in items)),
     )
 
 
@@ -208,6 +200,7 @@ def _sure(sheet: Sheet) -> Element:
            (el("li", one.words) for one in spread_words(sheet.results)),
            el("li", ABSOLUTE_ALONE if sheet.alone else ABSOLUTE),
            (el("li", f"How better and worse are told. {words}") for words in criteria)),
+        class_="sure",
     )  # fmt: skip
 
 

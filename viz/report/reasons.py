@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from viz.report.page import Sheet
 
 
+HOLDERS = "in whose territory"
 IN_WORDS = ("how", "whose ground, as the bitten fish has it")  # told by sentences
 
 
@@ -43,7 +44,7 @@ def why(sheet: Sheet) -> Iterator[Element | None]:
         el("h2", "Why"),
         el("div", columns, class_="pair" if sheet.alone else "pair two"),
         _taken(sheet),
-        el("div", _divided(sheet), _open(sheet), class_="pair two"),
+        el("div", _divided(sheet), _open(sheet), class_="flow"),
     )
 
 
@@ -115,6 +116,8 @@ def _divided(sheet: Sheet) -> list[Element]:
                 "Dashed: the share of the open floor that lies so far off"
                 f"{'' if sheet.alone else ', in A'}."
             )
+        if words == HOLDERS:
+            caption = "What a pair holds counts for the mate that claims more there."
         frame = Frame(
             width=345, height=100, title=f"Injury {words}", key=f"part-{place}",
             words="; ".join(
@@ -124,7 +127,10 @@ def _divided(sheet: Sheet) -> list[Element]:
             x_label="of 100 parts of the injury", y_label="", percent=True, top=1.0,
         )  # fmt: skip
         chart = interval_chart(
-            [(name, list(enumerate(numbers))) for name, numbers in rows], frame=frame, floors=floors
+            [(name, list(enumerate(numbers))) for name, numbers in rows],
+            frame=frame,
+            floors=floors,
+            missing="none",
         )
         charts.append(
             el("figure", el("h3", f"{words[:1].upper()}{words[1:]}"), chart,

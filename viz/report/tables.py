@@ -11,6 +11,8 @@ from viz.report.charts import figure
 from viz.results import Number, Results
 from viz.tables import SHOWN
 
+LEFT_OUT = "held_share"  # all that is not open
+
 
 def figures(results: Results) -> Element:
     """Return the table of outcomes, a row for each and a column for each tank.
@@ -22,6 +24,8 @@ def figures(results: Results) -> Element:
     """
     rows = []
     for name, words, factor, _ in SHOWN:
+        if name == LEFT_OUT:
+            continue
         numbers = [design.outcomes.get(name) for design in results.designs]
         if not any(numbers):
             continue

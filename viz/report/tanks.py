@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from xml.etree.ElementTree import Element
 
 import numpy as np
+import shapely
 
 from sim.check import Checked
 from viz.drawing import Sheet as Drawing
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from viz.report.page import Sheet
 
 WIDE_PX = 700.0  # that the longest tank is drawn at
-MAP_PX = 520.0
+MAP_PX = 440.0
 BIG_PX = 17.0  # radius of the largest mark of injury
 HALF = 0.5
 
@@ -56,6 +57,7 @@ def tanks(sheet: Sheet) -> Iterator[Element | None]:
                 "figure",
                 draw_tank(moment.stage, sheet=drawing, ground=moment.ground, fish=moment.fish),
                 el("figcaption", _caption(sheet, picture)),
+                class_="beside",
             )
         )
     yield el(
@@ -79,9 +81,14 @@ def _caption(sheet: Sheet, picture: Pictured) -> list[Element | str]:
     return [
         *letter,
         f"Run {moment.run}, the middle one by injury, at noon of day {int(moment.day)}, when most "
-        f"ground is held: {hundredths(moment.open_share)} % of the floor is nobody's. Hatched: "
-        "territories. Dark: hiding places, open where their doors are.",
+        f"ground is held{_with_young(moment.young)}: {hundredths(moment.open_share)} % of the "
+        "floor is nobody's. Hatched: territories. Dark: hiding places, open where their doors are; "
+        "numbers in them are fish that hide.",
     ]
+
+
+def _with_young(young: str) -> str:
+    return f" while there are {young}" if young else ""
 
 
 def _company(sheet: Sheet) -> list[Element]:
@@ -182,9 +189,14 @@ def where_words(picture: Pictured, design: Design) -> str:
     iy, ix = np.unravel_index(int(np.argmax(spots)), spots.shape)
     x = min((float(ix) + 0.5) * picture.block_m, design.layout.length_m)
     y = min((float(iy) + 0.5) * picture.block_m, design.layout.width_m)
+    place = f"{format_length(x)} from the left and {format_length(y)} from the front"
+    near = shapely.Point(x, y).buffer(0.5 * picture.block_m)
+    for room in design.layout.rooms:
+        if design.layout.pieces[room.piece].outline.intersects(near):
+            place = f"in the {room.name}"
     return (
-        f"Half of the injury is taken on {hundredths(enough / spots.size)} % of the floor; most of "
-        f"it {format_length(x)} from the left and {format_length(y)} from the front."
+        f"Half of the injury is taken on {hundredths(enough / spots.size)} % of the floor; the "
+        f"most {place}."
     )
 
 

@@ -75,7 +75,7 @@ def _matrix(design: Design, picture: Pictured, *, alone: bool) -> Element:
         el("caption", "" if alone else el("b", f"{picture.letter} "), f"{design.name}. {words}"),
         el("thead", head),
         el("tbody", rows),
-        class_="matrix",
+        class_="matrix" if alone else "matrix tight",
     )
 
 

@@ -10,6 +10,7 @@ from viz.phrases import LETTERS
 
 if TYPE_CHECKING:
     from viz.played import Played
+    from viz.report.page import Sheet
     from viz.results import Results
     from viz.why_results import Reasons
 
@@ -43,22 +44,36 @@ def report_of(
         It loads nothing, and the same question gives the same bytes.
     """
     from viz.report.gathered import pictured
-    from viz.report.page import Sheet, page
+    from viz.report.page import Sheet
     from viz.why_results import reasons_of
 
     summaries = played.summaries()
     if reasons is None:
         reasons = tuple(reasons_of(one, number=k) for k, one in enumerate(summaries))
-    sheet = Sheet(
-        results=results,
-        reasons=reasons,
-        pictures=tuple(
-            pictured(one, letter=letter, name=design.name)
-            for one, letter, design in zip(summaries, LETTERS, played.designs, strict=False)
-        ),
-        designs=played.designs,
-        command=command,
+    return html_of(
+        Sheet(
+            results=results,
+            reasons=reasons,
+            pictures=tuple(
+                pictured(one, letter=letter, name=design.name)
+                for one, letter, design in zip(summaries, LETTERS, played.designs, strict=False)
+            ),
+            designs=played.designs,
+            command=command,
+        )
     )
+
+
+def html_of(sheet: Sheet) -> str:
+    """Return a sheet as one HTML file.
+
+    Parameters
+    ----------
+    sheet
+        All that stands on the page.
+    """
+    from viz.report.page import page
+
     style = files("viz.report").joinpath("style.css").read_text(encoding="utf-8")
     root = el(
         "html",
