@@ -60,6 +60,7 @@ END = {
     "died": "when it dies",
 }
 MOST_PARTS = 4
+UNDER = 0.005  # told without its interval
 LEAST_SHARE = 0.02  # of the injury: parts below it are not named
 
 
@@ -95,7 +96,7 @@ def briefly(why: WhyResults, *, number: int) -> list[Said]:
     """
     reasons, at = why.reasons[number], f"/reasons/{number}"
     where = where_words(reasons, start="", at=at)
-    kept = {f"{at}/ways", f"{at}/grounds", f"{at}/ends"}
+    kept = {f"{at}/ways", f"{at}/ends"}
     return [
         *taken_words(why, number=number, start=""),
         *(one for one in where if kept & set(one.sources)),
@@ -315,6 +316,8 @@ def percent(number: Number) -> str:
     """Return a share with its interval: "67 % (38 to 87)"."""
     if number.estimate is None:
         return "an unknown share"
+    if 0.0 < number.estimate < UNDER:
+        return f"{hundredths(number.estimate)} %"
     return f"{hundredths(number.estimate)} %{limits(number, share=True)}"
 
 

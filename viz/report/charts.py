@@ -21,6 +21,7 @@ COLOURS = ("#0f5a78", "#b4591f", "#3f7a2e", "#7b4a9e")
 DASHES = (None, "7 3", "2 2.5", "9 3 2 3")
 INK, PALE, GRID = "#2b3338", "#5b676d", "#d8e0e3"
 LETTER = 12.0  # px
+GAP = 5.0  # px between rows
 MOST_LETTERS = 25  # of a name in one line
 
 
@@ -275,13 +276,13 @@ def interval_chart(
     missing
         What is said where there is no figure.
     """
-    each = 13.0
+    each = 12.5
     labels = [textwrap.wrap(name, MOST_LETTERS) or [""] for name, _ in rows]
     longest = max((len(line) for lines in labels for line in lines), default=1)
     left, right, top = 5.9 * longest + 12.0, 76.0, 4.0
     tall = [max(len(found), len(lines), 1) * each for (_, found), lines in
             zip(rows, labels, strict=True)]  # fmt: skip
-    high = sum(block + 7.0 for block in tall)
+    high = sum(block + GAP for block in tall)
     height = top + high + 34.0
     numbers = [n for _, found in rows for _, n in found if n is not None and n.estimate is not None]
     ends = [v for n in numbers for v in (n.estimate, n.low, n.high) if v is not None]
@@ -314,7 +315,7 @@ def interval_chart(
             parts += _interval(number, k, at, start + each * (down + 0.5) + 1,
                                percent=frame.percent, end=frame.width,
                                missing=missing)  # fmt: skip
-        y += block + 7.0
+        y += block + GAP
     parts.append(text(frame.x_label, left + wide / 2, height - 8, anchor="middle", colour=PALE,
                       size=11))  # fmt: skip
     sized = Frame(

@@ -18,7 +18,7 @@ MOST_SMALL = 15  # fish that get a picture of their own
 
 
 def unhurt(sheet: Sheet) -> Iterator[Element | None]:
-    """Yield the curves of "no serious injury yet", of the tanks and of every fish.
+    """Yield the curves of "no serious injury yet" of the tanks.
 
     Parameters
     ----------
@@ -47,14 +47,26 @@ def unhurt(sheet: Sheet) -> Iterator[Element | None]:
         "section",
         el("h2", "No serious injury yet"),
         None if sheet.alone else legend([d.name for d in sheet.designs], letters=LETTERS),
-        el("div",
-           el("figure",
-              day_chart(curves, frame=frame, steps=True),
-              el("figcaption", "Runs in which no fish has been seriously hurt by the end of each "
-                 "day, of 100, with the 95 % interval of each day. ", _moved(sheet))),
-           el("div", _every_fish(sheet)),
-           class_="pair two"),
+        el("figure",
+           day_chart(curves, frame=frame, steps=True),
+           el("figcaption", "Runs without one by the end of each day, of 100, and 95 % intervals. ",
+              _moved(sheet))),
     )  # fmt: skip
+
+
+def unhurt_fish(sheet: Sheet) -> Iterator[Element | None]:
+    """Yield the same curve of every fish that is ever seriously hurt.
+
+    Parameters
+    ----------
+    sheet
+        All that stands on the page.
+    """
+    parts = _every_fish(sheet)
+    if parts:
+        pictured = parts[0].tag == "div"
+        head = el("h3", "No serious injury yet, fish by fish") if pictured else None
+        yield el("section", head, parts)
 
 
 def _ends_words(sheet: Sheet, k: int) -> str:
@@ -109,13 +121,17 @@ def _every_fish(sheet: Sheet) -> list[Element]:
             el("figure", el("figcaption", name),
                day_chart(curves, frame=frame, steps=True, bands=False, small=True))
         )  # fmt: skip
+    if not shown:
+        return []
+    if len(shown) == 1 and len(order) > 1:
+        return [el("p", f"Of all the fish only {shown[0]} is ever seriously hurt.", class_="small")]
     rest = len(order) - len(shown)
     words = ""
     if rest and len(shown) == MOST_SMALL:
         words = f"{rest} more fish are hurt less often than these."
     elif rest:
         words = f"The other {rest} {'fish was' if rest == 1 else 'fish were'} never seriously hurt."
-    found = [el("div", made, class_="many")] if made else []
+    found = [el("div", made, class_="many")]
     return [*found, el("p", words, class_="small")] if words else found
 
 

@@ -10,7 +10,7 @@ from xml.etree.ElementTree import Element
 from viz.cautions import ABSOLUTE, ABSOLUTE_ALONE, CAUTIONS
 from viz.markup import el
 from viz.phrases import LETTERS, Said, hundredths, limits
-from viz.report.days import round_spawning, unhurt
+from viz.report.days import round_spawning, unhurt, unhurt_fish
 from viz.report.reasons import why
 from viz.report.tables import figures
 from viz.report.tanks import hurt_where, tanks
@@ -71,9 +71,9 @@ def page(sheet: Sheet) -> Iterator[Element | None]:
     yield _head(sheet)
     yield from tanks(sheet)
     yield _answer(sheet)
-    yield figures(sheet.results)
-    yield from unhurt(sheet)
     yield from hurt_where(sheet)
+    yield el("div", figures(sheet.results), unhurt(sheet), class_="figures")
+    yield from unhurt_fish(sheet)
     yield from why(sheet)
     yield from who_chases(sheet)
     yield from round_spawning(sheet)
@@ -133,8 +133,6 @@ def _answer(sheet: Sheet) -> Element:
         el("h2", "The answer"),
         el("div", (el("p", one.words) for one in [*first, *by_fish]), class_="answer"),
         sentences(rest) if sheet.alone else _by_tank(sheet, rest),
-        el("p", "In brackets: 95 % intervals. “Hurt seriously” means so badly that one would take "
-           "the fish out.", class_="small"),
     )  # fmt: skip
 
 
@@ -233,9 +231,9 @@ def _again(sheet: Sheet) -> Iterator[Element]:
         el("pre", sheet.command),
         el("p", "; ".join(facts), ". The same files, options and version give the same numbers.",
            class_="small"),
-        el("ul",
-           (el("li", el("b", f"{letter} " if not sheet.alone else ""), design.name, ": ",
-               el("code", design.file or "made in memory"), f", digest {design.hash[:16]}")
+        el("p",
+           (el("span", el("b", "" if sheet.alone else f"{letter} "),
+               el("code", design.file or "made in memory"), f", digest {design.hash[:16]}. ")
             for letter, design in zip(LETTERS, sheet.results.designs, strict=False)),
            class_="small files"),
         (el("details",

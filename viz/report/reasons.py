@@ -49,13 +49,13 @@ def why(sheet: Sheet) -> Iterator[Element | None]:
 
 
 def _taken(sheet: Sheet) -> list[Element]:
-    rows = []
+    found: dict[str, list[tuple[int, Number | None]]] = {}
     for k, reasons in enumerate(sheet.reasons):
-        start = "" if sheet.alone else f"{LETTERS[k]} "
         for taken in reasons.taken:
             dose = of_outcome(taken, "dose")
             if dose is not None:
-                rows.append((f"{start}{_short(taken.key)}", [(k, _number(dose))]))
+                found.setdefault(_short(taken.key), []).append((k, _number(dose)))
+    rows = list(found.items())
     notes = [
         f"{'' if sheet.alone else f'{LETTERS[k]}: '}{not_taken(one)}."
         for k, reasons in enumerate(sheet.reasons)
@@ -65,7 +65,12 @@ def _taken(sheet: Sheet) -> list[Element]:
         return [el("p", words, class_="small") for words in notes]
     frame = Frame(
         width=640, height=100, title="What taking one thing away changes", key="taken",
-        words="; ".join(f"{name}: {_said(found[0][1])}" for name, found in rows) + ".",
+        words="; ".join(
+            f"{name}: " + ", ".join(
+                f"{'' if sheet.alone else LETTERS[k] + ' '}{_said(number)}" for k, number in numbers
+            )
+            for name, numbers in rows
+        ) + ".",
         x_label="injury a run more than in the tank as it is (left of the line: less)", y_label="",
     )  # fmt: skip
     return [
@@ -94,8 +99,8 @@ def _number(row: DifferenceResult) -> Number:
     return Number(row.estimate, row.low, row.high, row.unit, 0, row.method)
 
 
-def _said(number: Number) -> str:
-    if number.estimate is None:
+def _said(number: Number | None) -> str:
+    if number is None or number.estimate is None:
         return "too little seen"
     if number.low is None or number.high is None:
         return f"{number.estimate:.2f}"
@@ -104,9 +109,9 @@ def _said(number: Number) -> str:
 
 def _divided(sheet: Sheet) -> list[Element]:
     charts = []
-    for place, (words, rows) in enumerate(parts_of(sheet.reasons)):
-        if words in IN_WORDS:
-            continue
+    parts = [(words, rows) for words, rows in parts_of(sheet.reasons) if words not in IN_WORDS]
+    parts.sort(key=lambda part: -len(part[1]))  # the tallest first: the others fill its side
+    for place, (words, rows) in enumerate(parts):
         floors: list[float | None] | None = None
         caption = ""
         if words.startswith("to swim"):
@@ -116,7 +121,7 @@ def _divided(sheet: Sheet) -> list[Element]:
                 "Dashed: the share of the open floor that lies so far off"
                 f"{'' if sheet.alone else ', in A'}."
             )
-        if words == HOLDERS:
+        if words == HOLDERS and any(d.scenario.breeding.mode != "off" for d in sheet.designs):
             caption = "What a pair holds counts for the mate that claims more there."
         frame = Frame(
             width=345, height=100, title=f"Injury {words}", key=f"part-{place}",
@@ -153,7 +158,7 @@ def _open(sheet: Sheet) -> Element | None:
     if len(courses[0][1].days) < 2:
         return None
     frame = Frame(
-        width=345, height=165, title="Floor that nobody holds, day by day", key="open",
+        width=345, height=122, title="Floor that nobody holds, day by day", key="open",
         words="; ".join(
             f"{letter} {100 * (course.numbers[0].estimate or 0.0):.0f} % on the first day, "
             f"{100 * (course.numbers[-1].estimate or 0.0):.0f} % on the last"

@@ -41,7 +41,9 @@ def figures(results: Results) -> Element:
         "section",
         el("h2", "In figures"),
         el("div",
-           el("table", el("caption", "Estimate and 95 % interval."), el("thead", head),
+           el("table",
+              el("caption", "Estimate and, in brackets as everywhere, its 95 % interval."),
+              el("thead", head),
               el("tbody", rows)),
            class_="scroll"),
     )  # fmt: skip

@@ -128,7 +128,7 @@ def hurt_where(sheet: Sheet) -> Iterator[Element | None]:
             title=f"Where the fish of {design.name} are hurt",
             words=told,
             key=f"map-{picture.letter}",
-            over=marks(picture, most=most),
+            over=marks(picture, design, most=most),
             names=False,
             bar=False,
         )
@@ -143,20 +143,20 @@ def hurt_where(sheet: Sheet) -> Iterator[Element | None]:
         "section",
         el("h2", "Where they are hurt"),
         el("div", figures, class_="pair two" if len(figures) > 1 else "pair"),
-        el("p", f"Each disc is a piece of floor of {picture.block_m * 100:.0f} by "
-           f"{picture.block_m * 100:.0f} cm; its area is the injury taken there in a run, the "
-           f"largest {most:.2g}. An injury of 1 at one time kills a fish.", class_="small"),
+        el("p", f"The area of a disc is the injury taken in a run on {picture.block_m * 100:.0f} "
+           f"by {picture.block_m * 100:.0f} cm of floor, the largest {most:.2g}; 1 at one time "
+           "kills a fish.", class_="small"),
     )  # fmt: skip
 
 
 def marks(
-    picture: Pictured, *, most: float
+    picture: Pictured, design: Design, *, most: float
 ) -> Callable[[Callable[[float, float], tuple[float, float]]], Sequence[Element]]:
     """Return what draws the injury of a tank as discs whose area is its amount.
 
     Parameters
     ----------
-    picture
+    picture, design
         Of the tank.
     most
         The greatest amount of all tanks, which gets the largest disc.
@@ -165,7 +165,7 @@ def marks(
     def draw(to: Callable[[float, float], tuple[float, float]]) -> list[Element]:
         made = []
         for iy, ix in zip(*np.nonzero(picture.spots > 0.0), strict=True):
-            x, y = to((ix + 0.5) * picture.block_m, (iy + 0.5) * picture.block_m)
+            x, y = to(*_middle(picture, design, int(ix), int(iy)))
             r = BIG_PX * math.sqrt(float(picture.spots[iy, ix]) / most)
             if r < 0.4:
                 continue
@@ -174,6 +174,15 @@ def marks(
         return made
 
     return draw
+
+
+def _middle(picture: Pictured, design: Design, ix: int, iy: int) -> tuple[float, float]:
+    """The middle of a block, or of what of it lies within the glass."""
+
+    def middle(k: int, end: float) -> float:
+        return 0.5 * (k * picture.block_m + min((k + 1) * picture.block_m, end))
+
+    return middle(ix, design.layout.length_m), middle(iy, design.layout.width_m)
 
 
 def where_words(picture: Pictured, design: Design) -> str:
@@ -187,8 +196,7 @@ def where_words(picture: Pictured, design: Design) -> str:
     ordered = np.sort(spots, axis=None)[::-1]
     enough = int(np.searchsorted(np.cumsum(ordered), HALF * total)) + 1
     iy, ix = np.unravel_index(int(np.argmax(spots)), spots.shape)
-    x = min((float(ix) + 0.5) * picture.block_m, design.layout.length_m)
-    y = min((float(iy) + 0.5) * picture.block_m, design.layout.width_m)
+    x, y = _middle(picture, design, int(ix), int(iy))
     place = f"{format_length(x)} from the left and {format_length(y)} from the front"
     near = shapely.Point(x, y).buffer(0.5 * picture.block_m)
     for room in design.layout.rooms:

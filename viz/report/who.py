@@ -37,12 +37,11 @@ def who_chases(sheet: Sheet) -> Iterator[Element | None]:
     yield el(
         "section",
         el("h2", "Who chases whom"),
-        el("p", "Chases a day, mean over the runs: the row chases the column. In the order of "
-           "rank, by Elo ratings after the last chases of each run; a fish starts at 1000.",
+        el("p", "Chases a day, row after column, by rank: Elo ratings after the last chases of "
+           "each run, from 1000. Landau's h of the contests is 1 where each beats all below it.",
            class_="small"),
         el("div",
-           (el("div", el("div", _matrix(design, picture, alone=sheet.alone), class_="scroll"),
-               _linear(picture))
+           (el("div", _matrix(design, picture, alone=sheet.alone), class_="scroll")
             for design, picture in zip(sheet.designs, sheet.pictures, strict=True)),
            class_="pair two" if narrow else "pair"),
     )  # fmt: skip
@@ -72,11 +71,12 @@ def _matrix(design: Design, picture: Pictured, *, alone: bool) -> Element:
     words = f"{rest} more {have} less part in it." if rest else ""
     return el(
         "table",
-        el("caption", "" if alone else el("b", f"{picture.letter} "), f"{design.name}. {words}"),
+        el("caption", "" if alone else el("b", f"{picture.letter} "),
+           f"{design.name}. {words}{_linear(picture)}"),
         el("thead", head),
         el("tbody", rows),
         class_="matrix" if alone else "matrix tight",
-    )
+    )  # fmt: skip
 
 
 def _cell(value: float, most: float) -> Element:
@@ -88,15 +88,8 @@ def _cell(value: float, most: float) -> Element:
     return el("td", words, style=f"background:rgb({ground});color:{colour}")
 
 
-def _linear(picture: Pictured) -> Element | None:
+def _linear(picture: Pictured) -> str:
     found = picture.linear
     if found is None or found.estimate is None:
-        return None
-    return el(
-        "p",
-        "Order of ranks by the contests (Landau's h, 1 where each beats all below it): "
-        f"{rounded(found.estimate)}{limits(found)}.",
-        class_="small",
-    )
-
-
+        return ""
+    return f" h {rounded(found.estimate)}{limits(found)}."
