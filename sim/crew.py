@@ -47,6 +47,9 @@ class Job:
         Time steps and watching; the defaults where None.
     changes
         Parameters that differ from the defaults.
+    tempers_of
+        Run whose tempers the fish have, as `sim.engine.History`; `run` itself where None. A run
+        with the tempers of another answers another question, and is not kept.
     """
 
     scenario: Scenario
@@ -55,6 +58,7 @@ class Job:
     seed: int | None = None
     settings: Settings | None = None
     changes: Mapping[str, float] | None = None
+    tempers_of: int | None = None
 
     def begin(self) -> History:
         """Return the history to be played to its end.
@@ -71,6 +75,7 @@ class Job:
             seed=self.seed,
             settings=self.settings,
             changes=self.changes,
+            tempers_of=self.tempers_of,
         )
 
 

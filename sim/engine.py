@@ -37,6 +37,9 @@ class History:
         Time steps and watching.
     changes
         Parameters that differ from the defaults.
+    tempers_of
+        Run whose tempers the fish have, and whose unmeasured numbers are played, all else being
+        that of `run`; `run` itself where None.
 
     Raises
     ------
@@ -53,6 +56,7 @@ class History:
         seed: int | None = None,
         settings: Settings | None = None,
         changes: Mapping[str, float] | None = None,
+        tempers_of: int | None = None,
     ) -> None:
         self.scenario = scenario
         self.layout = layout
@@ -61,7 +65,13 @@ class History:
         as_lived = lived(scenario)
         self.occasions = Occasions(as_lived, layout, self.zero)
         self.state = start_state(
-            as_lived, layout, run=run, seed=seed, settings=settings, changes=changes
+            as_lived,
+            layout,
+            run=run,
+            seed=seed,
+            settings=settings,
+            changes=changes,
+            tempers_of=tempers_of,
         )
         begin(self.state, self.floor)
         self.occasions.prepare(self.state)

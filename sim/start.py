@@ -80,7 +80,13 @@ def draw_of(run: int) -> int:
 
 
 def draw_fish(
-    scenario: Scenario, *, seed: int, draw: int, quality_sd: float, daring_sd: float
+    scenario: Scenario,
+    *,
+    seed: int,
+    draw: int,
+    quality_sd: float,
+    daring_sd: float,
+    tempers_of: int | None = None,
 ) -> tuple[Individual, ...]:
     """Return the fish of one draw, the same in every tank that holds them.
 
@@ -94,6 +100,9 @@ def draw_fish(
         Number of the draw.
     quality_sd, daring_sd
         Spread among fish, ln weight.
+    tempers_of
+        Draw from which the tempers (aggression and boldness) are taken, and nothing else; `draw`
+        where None.
 
     Returns
     -------
@@ -104,11 +113,12 @@ def draw_fish(
     fish = []
     for member in company(scenario):
         kind = member.species
-        key = named_key("fish", seed, draw, member.group, member.index, TRAIT)
-        rng = np.random.Generator(np.random.Philox(key=int(key)))
+        rng = _traits(member, seed=seed, draw=draw)
         # Drawn in a fixed order and always all, so that one answer never shifts another.
         z_temper, z_bold, z_quality, z_daring, z_length = rng.standard_normal(5)
         coin = rng.random()
+        if tempers_of is not None:
+            z_temper, z_bold = _traits(member, seed=seed, draw=tempers_of).standard_normal(5)[:2]
         if average:
             z_temper = z_bold = z_quality = z_daring = z_length = 0.0
         if member.temper in TEMPER:
@@ -136,6 +146,28 @@ def draw_fish(
     return tuple(fish)
 
 
+def _traits(member: Member, *, seed: int, draw: int) -> np.random.Generator:
+    key = named_key("fish", seed, draw, member.group, member.index, TRAIT)
+    return np.random.Generator(np.random.Philox(key=int(key)))
+
+
+def fits_of(fish: Individual, floor: Floor) -> np.ndarray:
+    """Return which doors a fish passes on the first day, shape (n_doors,).
+
+    Parameters
+    ----------
+    fish
+        One fish of a draw.
+    floor
+        Tables of the layout.
+    """
+    kind = fish.member.species
+    width, height = floor.door_size[:, 0], floor.door_size[:, 1]
+    return np.asarray(
+        (kind.depth_ratio * fish.length_m < height) & (kind.width_ratio * fish.length_m < width)
+    )
+
+
 def start_state(
     scenario: Scenario,
     layout: Layout,
@@ -144,6 +176,7 @@ def start_state(
     seed: int | None = None,
     settings: Settings | None = None,
     changes: Mapping[str, float] | None = None,
+    tempers_of: int | None = None,
 ) -> State:
     """Return the state of a run before anything has happened.
 
@@ -159,6 +192,9 @@ def start_state(
         Time steps and watching.
     changes
         Parameters that differ from the defaults.
+    tempers_of
+        Run whose tempers the fish have, and whose unmeasured numbers are played, all else being
+        that of `run`; `run` itself where None.
 
     Returns
     -------
@@ -173,7 +209,8 @@ def start_state(
     seed = seed if seed is not None else scenario.seed if scenario.seed is not None else 1
     floor = layout.floor()
     settings = settings or Settings()
-    par = parameter_record(numbers_of_run(run, seed=seed, vary=settings.vary, changes=changes))
+    numbers = run if tempers_of is None else tempers_of
+    par = parameter_record(numbers_of_run(numbers, seed=seed, vary=settings.vary, changes=changes))
     plants = [piece for piece in layout.pieces if piece.kind.group == "plant"]
     kinds = {fish.species.key for fish in company(scenario)}
     watched = stretches_of(scenario)
@@ -199,6 +236,7 @@ def start_state(
         draw=draw_of(run),
         quality_sd=float(par.quality_sd[0]),
         daring_sd=float(par.daring_sd[0]),
+        tempers_of=None if tempers_of is None else draw_of(tempers_of),
     )
     tank = state.tank
     tank.seed = named_key("run", seed, run)

@@ -78,7 +78,7 @@ ROWS = (
     "better better.race better.moving futures",
     "better.search better.buildable",
     "better.improve",
-    "sweep",
+    "sweep taken_away reasons by_day",
     "response",
 )
 ROW_OF = {module: k for k, row in enumerate(ROWS) for module in row.split()}

@@ -89,6 +89,19 @@ Keep = Annotated[
         help="Keep every run there; those that are there already are not played again.",
     ),
 ]
+Report = Annotated[
+    Path | None,
+    typer.Option("--report", metavar="FILE", help="Also write a report, one HTML file."),
+]
+TakeAway = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--take-away",
+        metavar="NAME",
+        help="What to take away, one at a time, instead of brood, occlusion and individuality: "
+        "also hiding, learning, assessment; repeatable.",
+    ),
+]
 Replay = Annotated[
     str | None,
     typer.Option(
@@ -96,6 +109,9 @@ Replay = Annotated[
         metavar="NUMBER",
         help="Play one run of the batch again and tell it, every attack with its reasons.",
     ),
+]
+Files = Annotated[
+    list[Path], typer.Argument(metavar="FILE [FILE2 ...]", help="One to four scenario files.")
 ]
 File = Annotated[Path, typer.Argument(metavar="FILE", help="A scenario file.")]
 app.add_typer(kept, name="kept")
@@ -140,6 +156,7 @@ def compare(
     json: Json = None,
     csv: Csv = None,
     keep: Keep = None,
+    report: Report = None,
 ) -> None:
     """Play two to four tanks with the same fish; which is calmer?"""
     from viz.played import play, read_options
@@ -150,7 +167,7 @@ def compare(
             runs=runs, days=days, seed=seed, workers=workers, watch=watch,
             injury_scale=injury_scale, hold_assumed=hold_assumed,
             changes=changes or (), without=without or (), json=json, csv=csv,
-            keep=keep,
+            keep=keep, report=report,
         ),
         least=2,
     )  # fmt: skip
@@ -171,6 +188,7 @@ def run(
     json: Json = None,
     csv: Csv = None,
     keep: Keep = None,
+    report: Report = None,
     replay: Replay = None,
 ) -> None:
     """Play one tank many times; what becomes of its fish?"""
@@ -180,6 +198,7 @@ def run(
         runs=runs, days=days, seed=seed, workers=workers, watch=watch,
         injury_scale=injury_scale, hold_assumed=hold_assumed,
         changes=changes or (), without=without or (), json=json, csv=csv, keep=keep,
+        report=report,
     )  # fmt: skip
     if replay is None:
         play([file], asked=asked, least=1)
@@ -187,6 +206,69 @@ def run(
         from viz.replay import replay as play_again
 
         play_again(file, asked=asked, number=replay)
+
+
+@app.command()
+def why(
+    files: Files,
+    take_away: TakeAway = None,
+    runs: Runs = "100",
+    days: Days = None,
+    seed: Seed = None,
+    workers: Workers = None,
+    watch: Watch = "auto",
+    injury_scale: InjuryScale = None,
+    hold_assumed: HoldAssumed = False,
+    changes: Changes = None,
+    without: Without = None,
+    json: Json = None,
+    keep: Keep = None,
+) -> None:
+    """Say why, by taking one thing away at a time."""
+    from viz.why_command import why as say_why
+
+    say_why(
+        files, take_away=take_away or (),
+        options={
+            "runs": runs, "days": days, "seed": seed, "workers": workers, "watch": watch,
+            "injury_scale": injury_scale, "hold_assumed": hold_assumed,
+            "changes": changes or (), "without": without or (), "json": json, "csv": None,
+            "keep": keep,
+        },
+    )  # fmt: skip
+
+
+@app.command()
+def report(
+    files: Files,
+    out: Annotated[
+        Path, typer.Option("-o", "--out", metavar="FILE", help="The report, one HTML file.")
+    ],
+    take_away: TakeAway = None,
+    runs: Runs = "100",
+    days: Days = None,
+    seed: Seed = None,
+    workers: Workers = None,
+    watch: Watch = "auto",
+    injury_scale: InjuryScale = None,
+    hold_assumed: HoldAssumed = False,
+    changes: Changes = None,
+    without: Without = None,
+    json: Json = None,
+    keep: Keep = None,
+) -> None:
+    """Write the answer and its reasons as one HTML file."""
+    from viz.report_command import write_report
+
+    write_report(
+        files, out=out, take_away=take_away or (),
+        options={
+            "runs": runs, "days": days, "seed": seed, "workers": workers, "watch": watch,
+            "injury_scale": injury_scale, "hold_assumed": hold_assumed,
+            "changes": changes or (), "without": without or (), "json": json, "csv": None,
+            "keep": keep,
+        },
+    )  # fmt: skip
 
 
 @app.command()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from sim.comparison import Design
     from sim.kept_store import Store
     from sim.settings import Settings
+    from sim.summary import Summary
     from viz.results import Results
 
 T = TypeVar("T")
@@ -43,6 +45,10 @@ class Asked:
         Where to write, or None.
     keep
         Folder of kept runs, or None.
+    report
+        Where the HTML report is to be written, or None.
+    with_days
+        Whether the table of days is wanted besides.
     """
 
     runs: int
@@ -56,6 +62,38 @@ class Asked:
     json: Path | None
     csv: Path | None
     keep: Path | None = None
+    report: Path | None = None
+    with_days: bool = False
+
+    @property
+    def keep_days(self) -> bool:
+        """Whether the table of days is wanted."""
+        return self.with_days or self.csv is not None or self.report is not None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Played:
+    """What was played, and what makes of it what is told.
+
+    Parameters
+    ----------
+    designs, batches
+        One each for a tank.
+    summaries
+        What each says; only where some run is done.
+    results
+        Everything as plain values; likewise.
+    """
+
+    designs: tuple[Design, ...]
+    batches: tuple[Batch, ...]
+    summaries: Callable[[], tuple[Summary, ...]]
+    results: Callable[[], Results]
+
+    @property
+    def interrupted(self) -> bool:
+        """Whether it was stopped before all runs were finished."""
+        return any(batch.interrupted for batch in self.batches)
 
 
 def read_options(
@@ -72,13 +110,14 @@ def read_options(
     json: Path | None,
     csv: Path | None,
     keep: Path | None = None,
+    report: Path | None = None,
 ) -> Asked:
     """Return what was typed, checked; every wrong option is named at once.
 
     Parameters
     ----------
     runs, days, seed, workers, watch, injury_scale, hold_assumed, changes, without, json, csv,
-    keep
+    keep, report
         As typed.
 
     Raises
@@ -107,6 +146,10 @@ def read_options(
         ),
         "csv": tried(
             found, lambda: None if csv is None else reading.writable_folder(csv, option="--csv")
+        ),
+        "report": tried(
+            found,
+            lambda: None if report is None else reading.writable_file(report, option="--report"),
         ),
         "keep": tried(found, lambda: None if keep is None else reading.kept_folder(keep)),
     }
@@ -221,11 +264,11 @@ def play(paths: Sequence[Path], *, asked: Asked, least: int) -> None:
             done = now
             show(now, total)
 
-        batches, summarised = _played(designs, asked=asked, progress=tell, store=store)
-    if any(batch.interrupted for batch in batches):
-        raise Stopped(stopped_words(batches, asked=asked))
+        played = play_designs(designs, asked=asked, progress=tell, store=store)
+    if played.interrupted:
+        raise Stopped(stopped_words(played.batches, asked=asked))
     say_what_was_kept(store)
-    _show_and_write(summarised(), asked=asked, batches=batches)
+    _show_and_write(played, asked=asked, paths=paths)
 
 
 def stopped_words(batches: Sequence[Batch], *, asked: Asked) -> str:
@@ -313,14 +356,26 @@ def names_of(paths: Sequence[Path], *, checked: Sequence[Checked]) -> list[str]:
     return names
 
 
-def _played(
+def play_designs(
     designs: tuple[Design, ...],
     *,
     asked: Asked,
     progress: Callable[[int, int], None],
     store: Store | None,
-) -> tuple[tuple[Batch, ...], Callable[[], Results]]:
-    """Play, and return the batches with what makes their results when there are any."""
+) -> Played:
+    """Play one tank or several, each run of one after that of the other.
+
+    Parameters
+    ----------
+    designs
+        The tanks.
+    asked
+        The options.
+    progress
+        Told how many runs are done, of how many.
+    store
+        Of kept runs, or None.
+    """
     from sim.batch import play_batch
     from sim.comparison import compare
     from sim.summary import summarise
@@ -342,12 +397,16 @@ def _played(
             workers=asked.workers,
             settings=asked.settings,
             changes=asked.changes,
-            keep_days=asked.csv is not None,
+            keep_days=asked.keep_days,
             progress=progress,
             keep=store,
         )
-        return (batch,), lambda: results_of_one(
-            summarise(batch), design=design, provenance=origin(batch)
+        alone = cache(lambda: summarise(batch))
+        return Played(
+            designs=designs,
+            batches=(batch,),
+            summaries=lambda: (alone(),),
+            results=lambda: results_of_one(alone(), design=design, provenance=origin(batch)),
         )
     comparison = compare(
         designs,
@@ -356,26 +415,39 @@ def _played(
         workers=asked.workers,
         settings=asked.settings,
         changes=asked.changes,
-        keep_days=asked.csv is not None,
+        keep_days=asked.keep_days,
         progress=progress,
         keep=store,
     )
-    return comparison.batches, lambda: results_of_comparison(
-        comparison, provenance=origin(comparison.batches[0])
+    return Played(
+        designs=designs,
+        batches=comparison.batches,
+        summaries=lambda: comparison.summaries,
+        results=lambda: results_of_comparison(
+            comparison, provenance=origin(comparison.batches[0])
+        ),
     )
 
 
-def _show_and_write(results: Results, *, asked: Asked, batches: tuple[Batch, ...]) -> None:
+def _show_and_write(played: Played, *, asked: Asked, paths: Sequence[Path]) -> None:
     from viz.csv_tables import csv_files
     from viz.ink import console
+    from viz.printed import results_page
     from viz.record import results_json, write_whole
-    from viz.report import results_page
 
+    results = played.results()
     console().print(results_page(results))
-    files: dict[Path, str | Iterable[str]] = {}
+    files: dict[Path, str | bytes | Iterable[str]] = {}
     if asked.json is not None:
         files[asked.json] = results_json(results)
     if asked.csv is not None:
         names = [design.name for design in results.designs]
-        files |= csv_files(asked.csv, names=names, batches=batches)
+        files |= csv_files(asked.csv, names=names, batches=played.batches)
+    if asked.report is not None:
+        from viz.report.written import report_of
+        from viz.report_command import command_of
+
+        name = "run" if len(paths) == 1 else "compare"
+        command = command_of(name, paths, asked=asked, more=["--report", str(asked.report)])
+        files[asked.report] = report_of(played, results=results, command=command)
     write_whole(files, folder=asked.csv)

@@ -20,7 +20,7 @@ from sim.sums.unionised import unionised_share
 from tests.viz import made
 from tests.viz.commands import SMALL, TOP, environment, holdwater
 from viz.cautions import SUMS_CAUTIONS
-from viz.report import results_page, sums_pointer
+from viz.printed import results_page, sums_pointer
 from viz.sums_command import read_numbers
 from viz.sums_page import sums_page
 from viz.sums_results import SumsResults, gather_sums, sums_json

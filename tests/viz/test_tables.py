@@ -10,7 +10,7 @@ from rich.console import Console, RenderableType
 
 from tests.viz.made import design, number, results
 from viz.ink import THEME
-from viz.report import results_page
+from viz.printed import results_page
 from viz.tables import STRIP_CELLS, at_risk, chases_ended, compared, happened, strip
 
 
