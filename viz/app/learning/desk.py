@@ -1,4 +1,4 @@
-"""Desk: what somebody learns with on one page: an open challenge or lesson, and what is played for it.
+"""Desk: what somebody learns with on one page: a challenge or lesson, and what is played for it.
 
 It needs no browser. What is played runs on threads of its own; everybody who listens to the session
 is told.

@@ -56,6 +56,8 @@ class StoryTold:
 
         def play() -> None:
             self.story = play_story(run=RUN, seed=SEED)
+            if desk.open == "parents":
+                self.watch()
 
         desk.behind(play)
 
@@ -74,6 +76,7 @@ class StoryTold:
         """
         if 0 <= number < len(STEPS):
             self.number = number
+            self.watch()
             self.desk.tell()
 
     @property
@@ -103,8 +106,10 @@ class StoryTold:
     def watch(self) -> None:
         """Have the floor play the run from the moment of the step on."""
         day = self.at_day
+        if day is None:
+            return
         index = self.desk.place_tank(lesson_tank().scenario, title=TITLE)
-        if index is not None and day is not None:
+        if index is not None:
             self.desk.show_here(ShownRun(tank=index, run=RUN, at_day=day, seed=SEED))
 
     @property
