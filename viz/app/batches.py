@@ -136,6 +136,8 @@ class BatchJob:
         Runs, seed and settings, as `viz.played.read_options` returns them.
     told
         Called, from another thread, when `now` is another.
+    keep_days
+        Whether the tables of days are kept.
 
     Attributes
     ----------
@@ -146,7 +148,12 @@ class BatchJob:
     """
 
     def __init__(
-        self, designs: Sequence[Design], *, asked: Asked, told: Callable[[], None] = lambda: None
+        self,
+        designs: Sequence[Design],
+        *,
+        asked: Asked,
+        told: Callable[[], None] = lambda: None,
+        keep_days: bool = False,
     ) -> None:
         self.designs = tuple(designs)
         self.asked = asked
@@ -154,6 +161,7 @@ class BatchJob:
         self.settings = asked.settings
         self.changes = dict(asked.changes)
         self._told = told
+        self._keep_days = keep_days
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
         self._rows: tuple[list[RunRow], ...] = tuple([] for _ in self.designs)
@@ -212,7 +220,7 @@ class BatchJob:
                 settings=self.settings,
                 changes=self.changes,
                 asked=self.asked.runs,
-                keep_days=False,
+                keep_days=self._keep_days,
             )
             for design in self.designs
         )

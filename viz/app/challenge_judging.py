@@ -112,6 +112,17 @@ def needs_start(challenge: Challenge) -> bool:
     return any(one.of_start is not None for one in challenge.passed.when)
 
 
+def needs_days(challenge: Challenge) -> bool:
+    """Return whether the table of days must be kept to judge a try.
+
+    Parameters
+    ----------
+    challenge
+        Its conditions decide.
+    """
+    return any(one.days_after is not None for one in challenge.passed.when)
+
+
 def play_try(
     challenge: Challenge, tried: Checked, *, workers: int | None = None, told: Told | None = None
 ) -> tuple[Judged, Batch]:
@@ -160,7 +171,7 @@ def play_try(
                 seed=seed,
                 settings=settings,
                 workers=workers,
-                keep_days=any(one.days_after is not None for one in challenge.passed.when),
+                keep_days=needs_days(challenge),
                 progress=progress,
             )
         )

@@ -59,6 +59,8 @@ class Session:
         The `Branching` of the living tank: futures of one of its moments. It ends with that tank.
     bench
         The `Bench` of Build, once that page was shown.
+    learn
+        The `Desk` of Learn, once that page was shown.
     together
         Entered while everybody is told, so that the page is rendered once for one change.
     shown
@@ -90,6 +92,7 @@ class Session:
         self.batch: Any = None
         self.branching: Any = None
         self.bench: Any = None
+        self.learn: Any = None
         self.together: AbstractContextManager[object] = nullcontext()
         self.shown: ShownRun | None = None
         self.opened_with: tuple[Problem, ...] = ()
@@ -388,8 +391,9 @@ class Session:
             self._closed = True
             self._listeners.clear()
             self._stop_what_played(None)
-            if self.bench is not None:
-                self.bench.close()
+            for part in (self.bench, self.learn):
+                if part is not None:
+                    part.close()
 
     # --- kept over a reload -------------------------------------------------------------------
 

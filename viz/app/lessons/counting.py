@@ -18,7 +18,6 @@ from sim.observed import ACTS
 
 if TYPE_CHECKING:
     from sim.check import Checked
-    from sim.outcome import Outcome
 
 MINUTES = (2, 5, 10)
 AT_H = 10.0  # an hour after the light has come on
@@ -208,19 +207,17 @@ class Reveal:
         return tuple(said)
 
 
-def reveal(pad: Pad, outcome: Outcome, *, sitting: int = 0) -> Reveal:
+def reveal(pad: Pad, seen: np.ndarray) -> Reveal:
     """Return what there was to be counted, beside what was.
 
     Parameters
     ----------
     pad
         What was marked.
-    outcome
-        Of the very run that was watched, at the end of the sitting or later.
-    sitting
-        Its number in the order of time.
+    seen
+        Acts of the sitting in the very run that was watched, of `sim.records.SEEN`, row toward
+        column, shape (n_fish, n_fish).
     """
-    seen = outcome.seen[sitting]
     return Reveal(
         rows=tuple(Counted(kind, pad.count(kind), int(seen[kind].sum())) for kind in KINDS),
         chased=tuple(int(n) for n in seen["chases"].sum(axis=1)),

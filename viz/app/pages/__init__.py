@@ -22,6 +22,7 @@ from viz.app.building.words import BuildWords
 from viz.app.building.workbench import Workbench
 from viz.app.pages.build import Build, BuildCompany
 from viz.app.pages.compare import Compare, CompareWords
+from viz.app.pages.learn import Learn, LearnWords
 from viz.app.pages.repeat import Repeat, RepeatWords
 from viz.app.pages.watch import Watch, WatchCompany, WatchWords
 
@@ -91,6 +92,14 @@ PAGES: tuple[PageOf, ...] = (
         hint="The same fish in other tanks",
         middle=Compare,
         right=CompareWords,
+    ),
+    PageOf(
+        key="learn",
+        name="Learn",
+        hint="Three lessons and eight challenges",
+        middle=Learn,
+        left=WatchCompany,
+        right=LearnWords,
     ),
 )
 

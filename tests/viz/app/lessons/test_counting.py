@@ -35,7 +35,7 @@ def test_the_reveal_is_what_the_run_counted() -> None:
     outcome = history.outcome()
     rows = act_rows(outcome)
     rows = rows[rows["sitting"] == 0]
-    shown = reveal(Pad(("chases",) * 3), outcome)
+    shown = reveal(Pad(("chases",) * 3), outcome.seen[0])
     assert {row.kind: row.there for row in shown.rows} == {
         kind: int(rows[kind].sum()) for kind in KINDS
     }
