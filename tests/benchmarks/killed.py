@@ -11,9 +11,11 @@ import argparse
 import os
 import random
 import signal
+import sqlite3
 import sys
 import tempfile
 import time
+from contextlib import closing
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -27,7 +29,7 @@ from sim.settings import Settings
 from tests.viz.commands import SMALL
 from viz.cli import outcome
 
-RUNS = {"run": 60, "compare": 30, "sweep": 12}
+RUNS = {"run": 120, "compare": 60, "sweep": 24}
 LONG = 'based_on = "tank.toml"\npieces_when_resized = "stretch"\n[tank]\nlength = "48 in"\n'
 
 
@@ -108,6 +110,22 @@ def kept_in(folder: Path) -> int:
     return number
 
 
+def wait_for(folder: Path, *, runs: int, patience_s: float = 60.0) -> None:
+    """Wait until a store holds more runs than so many, or for as long as one has patience."""
+    file = folder / "store" / FILE
+    until = time.monotonic() + patience_s
+    while time.monotonic() < until:
+        time.sleep(0.01)
+        if not file.exists():
+            continue
+        with closing(sqlite3.connect(f"{file.as_uri()}?mode=ro", uri=True)) as base:
+            try:
+                if base.execute("SELECT count(*) FROM runs").fetchone()[0] > runs:
+                    return
+            except sqlite3.OperationalError:  # it is just being made
+                continue
+
+
 def fresh(folder: Path) -> Path:
     """Return a new folder with two tanks."""
     folder.mkdir()
@@ -149,10 +167,15 @@ def killed(times: int, *, seed: int, place: Path, share: float = 1.0) -> list[Ki
         kept: list[int] = []
         done = False
         while not done and (not moments or chance.random() < 0.4):
-            soon = chance.random() < 0.2  # while the store is being made, too
-            moments.append(chance.uniform(0.0, 0.1 if soon else 1.2 * took))
+            began = time.monotonic()
             process = started(command, folder, keep=True, share=share)
-            time.sleep(moments[-1])
+            if chance.random() < 0.5:  # in the middle of playing
+                wait_for(folder, runs=chance.randrange(round(share * RUNS[command])))
+                time.sleep(chance.uniform(0.0, 0.3))
+            else:  # any time: while the store is made, the page printed, files written
+                soon = chance.random() < 0.4
+                time.sleep(chance.uniform(0.0, 0.1 if soon else 1.2 * took))
+            moments.append(time.monotonic() - began)
             os.kill(process, signal.SIGKILL)
             done = os.waitstatus_to_exitcode(os.waitpid(process, 0)[1]) == 0
             kept.append(kept_in(folder))

@@ -62,7 +62,7 @@ def here(place: Path, capsys: pytest.CaptureFixture[str]) -> Callable[..., Ended
 
 def test_killed_at_random_moments_it_ends_with_the_same_bytes() -> None:
     """Each of the three commands once; `tests.benchmarks.killed` does it fifty times."""
-    words = ["-m", "tests.benchmarks.killed", "--times", "3", "--seed", "4", "--share", "0.25"]
+    words = ["-m", "tests.benchmarks.killed", "--times", "3", "--seed", "4", "--share", "0.15"]
     done = subprocess.run(
         [sys.executable, *words],
         cwd=TOP, env=environment(), capture_output=True, text=True, timeout=300, check=False,
