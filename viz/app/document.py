@@ -50,7 +50,8 @@ class Unexpected(Exception):  # noqa: N818  (read as a sentence)
     """Solara's document is not the one this module knows."""
 
 
-SHEETS = ("theme.css", "watch.css", "learn.css")  # of ``look/``, in this order; none imports another
+# Style sheets of ``look/``, in this order; none imports another.
+SHEETS = ("theme.css", "watch.css", "learn.css")
 
 
 def sheet_links() -> str:
