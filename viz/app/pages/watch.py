@@ -34,6 +34,7 @@ SPEED_WORDS = {
 }
 MOST_EVENTS = 8
 GENTLE = {"seriously hurt": "moved out", "dead": "moved out", "torn fins": ""}
+WOUNDS = ("hurt", "serious", "dead")  # kinds of events that a gentle display leaves out
 QUIET_SPEED = 1.0  # faster than that, single chases are not read out
 
 
@@ -184,7 +185,7 @@ def Overlays(session: Session) -> None:
 
 def Happened(moment: Moment, *, gentle: bool) -> None:
     """The last events, the newest first."""
-    told = [one for one in moment.events if not (gentle and one.kind in ("hurt", "dead"))]
+    told = [one for one in moment.events if not (gentle and one.kind in WOUNDS)]
     tag("h3", "What happened")
     if not told:
         tag("p", "Nothing yet but swimming about.", classes="hw-soft")
@@ -213,7 +214,7 @@ def Sentences(session: Session) -> None:
         one = moment.last
         if one.kind == "attack" and moment.speed > QUIET_SPEED:
             one = moment.events[-1] if moment.events else None
-        if one is None or (session.look.gentle and one.kind in ("hurt", "serious", "dead")):
+        if one is None or (session.look.gentle and one.kind in WOUNDS):
             return ""
         return f"{one.words}."
 
