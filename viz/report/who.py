@@ -37,8 +37,8 @@ def who_chases(sheet: Sheet) -> Iterator[Element | None]:
     yield el(
         "section",
         el("h2", "Who chases whom"),
-        el("p", "Chases a day, row after column, by rank: Elo ratings after the last chases of "
-           "each run, from 1000. Landau's h of the contests is 1 where each beats all below it.",
+        el("p", "Chases a day, row after column, by rank: Elo ratings after the last chases of a "
+           "run, from 1000. Landau's h is 1 where each beats all below it in contests.",
            class_="small"),
         el("div",
            (el("div", _matrix(design, picture, alone=sheet.alone), class_="scroll")
