@@ -361,6 +361,19 @@ def figure(number: Number, *, percent: bool) -> str:
     return f"{one(number.estimate)} ({one(number.low)} to {one(number.high)})"
 
 
+def scrolling(inside: Element, *, label: str) -> Element:
+    """Return an element that may be wider than a phone, to be moved sideways by hand or by keys.
+
+    Parameters
+    ----------
+    inside
+        What is shown.
+    label
+        What it is.
+    """
+    return el("div", inside, class_="scroll", tabindex=0, role="group", aria_label=label)
+
+
 def legend(names: Sequence[str], *, letters: str) -> Element:
     """Return which letter, line and mark is which tank.
 

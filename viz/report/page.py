@@ -229,13 +229,12 @@ def _again(sheet: Sheet) -> Iterator[Element]:
         "section",
         el("h2", "To play it again"),
         el("pre", sheet.command),
-        el("p", "; ".join(facts), ". The same files, options and version give the same numbers.",
-           class_="small"),
         el("p",
            (el("span", el("b", "" if sheet.alone else f"{letter} "),
                el("code", design.file or "made in memory"), f", digest {design.hash[:16]}. ")
             for letter, design in zip(LETTERS, sheet.results.designs, strict=False)),
-           class_="small files"),
+           f"{_capital('; '.join(facts))}. The same files, options and version give the same "
+           "numbers.", class_="small files"),
         (el("details",
             el("summary", f"The whole of {design.name} as a scenario file"),
             el("pre", write_scenario(design.scenario)))

@@ -64,7 +64,7 @@ def _taken(sheet: Sheet) -> list[Element]:
     if not rows:
         return [el("p", words, class_="small") for words in notes]
     frame = Frame(
-        width=640, height=100, title="What taking one thing away changes", key="taken",
+        width=460, height=100, title="What taking one thing away changes", key="taken",
         words="; ".join(
             f"{name}: " + ", ".join(
                 f"{'' if sheet.alone else LETTERS[k] + ' '}{_said(number)}" for k, number in numbers

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from xml.etree.ElementTree import Element
 
 from viz.markup import el
 from viz.phrases import LETTERS
-from viz.report.charts import figure
+from viz.report.charts import figure, scrolling
 from viz.results import Number, Results
 from viz.tables import SHOWN
 
@@ -40,12 +39,13 @@ def figures(results: Results) -> Element:
     return el(
         "section",
         el("h2", "In figures"),
-        el("div",
-           el("table",
-              el("caption", "Estimate and, in brackets as everywhere, its 95 % interval."),
-              el("thead", head),
-              el("tbody", rows)),
-           class_="scroll"),
+        scrolling(
+            el("table",
+               el("caption", "Estimate and, in brackets as everywhere, its 95 % interval."),
+               el("thead", head),
+               el("tbody", rows)),
+            label="In figures",
+        ),
     )  # fmt: skip
 
 
@@ -57,26 +57,3 @@ def _cell(number: Number | None, factor: float) -> Element:
     value, _, rest = words.partition(" ")
     return el("td", el("b", value), " ", el("span", rest, class_="small") if rest else None)
 
-
-def table_of(
-    head: Sequence[str], rows: Sequence[Sequence[str]], *, caption: str
-) -> Element:
-    """Return a plain table whose first column names the rows.
-
-    Parameters
-    ----------
-    head
-        Names of the columns.
-    rows
-        Their cells.
-    caption
-        What it is.
-    """
-    return el(
-        "table",
-        el("caption", caption),
-        el("thead", el("tr", (el("th", words, scope="col") for words in head))),
-        el("tbody",
-           (el("tr", el("th", row[0], scope="row"), (el("td", words) for words in row[1:]))
-            for row in rows)),
-    )  # fmt: skip

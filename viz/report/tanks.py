@@ -16,6 +16,7 @@ from viz.drawing import draw_tank, hatches
 from viz.film.picture import words_of
 from viz.markup import el
 from viz.phrases import LETTERS, hundredths
+from viz.report.charts import scrolling
 
 if TYPE_CHECKING:
     from sim.comparison import Design
@@ -55,7 +56,10 @@ def tanks(sheet: Sheet) -> Iterator[Element | None]:
         figures.append(
             el(
                 "figure",
-                draw_tank(moment.stage, sheet=drawing, ground=moment.ground, fish=moment.fish),
+                scrolling(
+                    draw_tank(moment.stage, sheet=drawing, ground=moment.ground, fish=moment.fish),
+                    label=drawing.title,
+                ),
                 el("figcaption", _caption(sheet, picture)),
                 class_="beside",
             )

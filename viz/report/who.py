@@ -10,7 +10,7 @@ import numpy as np
 
 from viz.markup import el
 from viz.phrases import limits, rounded
-from viz.report.charts import INK
+from viz.report.charts import INK, scrolling
 
 if TYPE_CHECKING:
     from sim.comparison import Design
@@ -41,7 +41,7 @@ def who_chases(sheet: Sheet) -> Iterator[Element | None]:
            "run, from 1000. Landau's h is 1 where each beats all below it in contests.",
            class_="small"),
         el("div",
-           (el("div", _matrix(design, picture, alone=sheet.alone), class_="scroll")
+           (scrolling(_matrix(design, picture, alone=sheet.alone), label=f"Chases, {design.name}")
             for design, picture in zip(sheet.designs, sheet.pictures, strict=True)),
            class_="pair two" if narrow else "pair"),
     )  # fmt: skip
