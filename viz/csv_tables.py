@@ -13,7 +13,7 @@ from sim.furniture import DAY_S
 from sim.observed import ACTS, COUNTED
 from sim.observing import stretches_of
 from sim.outcome import DAY_ROW, FISH_ROW, RUN_ROW, fish_names
-from sim.rules.codes import CHASE_ENDS, STAGES
+from sim.rules.codes import CHASE_ENDS, COVER_BANDS, GROUNDS, HARM_WAYS, STAGES
 
 if TYPE_CHECKING:
     import numpy as np
@@ -77,7 +77,9 @@ RENAMED = {
     **{f"ended_{words.split()[0]}": f"ended_{words.split()[0]}_count" for words in CHASE_ENDS},
 }
 FORMULAS = ("=", "+", "-", "@", "\t", "\r")
-TABLES = ("runs", "fish", "days", "chases", "ends", "outgrown", "sittings", "acts")
+TABLES = (
+    "runs", "fish", "days", "chases", "ends", "harms", "holders", "outgrown", "sittings", "acts",
+)  # fmt: skip
 
 
 def csv_files(
@@ -100,6 +102,8 @@ def csv_files(
         "days": lambda: _rows(DAY_ROW, [b.days for b in batches], names=names),
         "chases": lambda: _chase_rows(names, batches),
         "ends": lambda: _end_rows(names, batches),
+        "harms": lambda: _harm_rows(names, batches),
+        "holders": lambda: _holder_rows(names, batches),
         "outgrown": lambda: _outgrown_rows(names, batches),
         "sittings": lambda: _sitting_rows(names, batches),
         "acts": lambda: _act_rows(names, batches),
@@ -187,6 +191,29 @@ def _end_rows(names: Sequence[str], batches: Sequence[Batch]) -> Iterator[Sequen
         for stage, counts in zip(STAGES, batch.ends, strict=True):
             for words, count in zip(CHASE_ENDS, counts, strict=True):
                 yield [name, stage, words, int(count), batch.done]
+
+
+def _harm_rows(names: Sequence[str], batches: Sequence[Batch]) -> Iterator[Sequence[Any]]:
+    yield [
+        "design", "run", "name", "way", "ground", "brood_stage", "to_hiding_place", "dose_injury"
+    ]  # fmt: skip
+    for name, batch in zip(names, batches, strict=True):
+        fish = fish_names(batch.scenario)
+        for part in batch.harms.slices():
+            for run, i, way, ground, stage, cover, dose in part.tolist():
+                yield [
+                    name, run, fish[i], HARM_WAYS[way], GROUNDS[ground], STAGES[stage],
+                    COVER_BANDS[cover], dose,
+                ]  # fmt: skip
+
+
+def _holder_rows(names: Sequence[str], batches: Sequence[Batch]) -> Iterator[Sequence[Any]]:
+    yield ["design", "run", "name", "holder", "dose_injury"]
+    for name, batch in zip(names, batches, strict=True):
+        fish = (*fish_names(batch.scenario), "")  # the last for open ground
+        for part in batch.holders.slices():
+            for run, i, holder, dose in part.tolist():
+                yield [name, run, fish[i], fish[holder], dose]
 
 
 def _outgrown_rows(names: Sequence[str], batches: Sequence[Batch]) -> Iterator[Sequence[Any]]:

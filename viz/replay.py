@@ -59,14 +59,17 @@ def replay(path: Path, *, asked: Asked, number: str) -> None:
     from viz.stopping import ends_soon
 
     run = run_number(number, runs=asked.runs)
-    if asked.json is not None:
-        raise Refused(
-            Problem(
-                "--json",
-                "is given beside --replay, but one run has no intervals to keep; expected --csv, "
-                "which keeps its tables and its log. Take it out.",
-            )
+    problems = [
+        Problem(
+            option,
+            "is given beside --replay, but one run has no intervals to keep; expected --csv, "
+            "which keeps its tables and its log. Take it out.",
         )
+        for option, given in (("--json", asked.json), ("--report", asked.report))
+        if given is not None
+    ]
+    if problems:
+        raise Refused(problems)
     checked = read_files([path], asked=asked, least=1)
     (design,) = designs_of([path], checked=checked)
     complain(checked[0].warnings, unwise=True)

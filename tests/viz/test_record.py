@@ -157,6 +157,10 @@ def test_tables(folder: Path, table: str) -> None:
     if table in ("sittings", "acts"):
         assert rows == []  # nobody watches here; tests/viz/test_pad_page.py has one who does
         return
+    if table in ("harms", "holders"):
+        assert {row["design"] for row in rows} == {"Small tank", "[bold]Long[/bold]"}
+        assert all(float(row["dose_injury"]) > 0.0 for row in rows)
+        return
     counts = {"runs": RUNS, "fish": 3 * RUNS, "days": 2 * RUNS, "chases": 6, "ends": 7 * 6}
     assert len(rows) == 2 * counts[table]
     assert {row["design"] for row in rows} == {"Small tank", "[bold]Long[/bold]"}
@@ -172,6 +176,9 @@ def test_tables_agree_with_each_other(folder: Path, found: dict[str, Any]) -> No
     assert chases == sum(int(row["chases_given_count"]) for row in rows("fish"))
     assert chases == sum(int(row["chases_count"]) for row in rows("days"))
     assert chases > 0
+    dose = sum(float(row["dose_injury"]) for row in rows("fish"))
+    for table in ("harms", "holders"):
+        assert sum(float(row["dose_injury"]) for row in rows(table)) == pytest.approx(dose)
     hurt = sum(int(row["serious_0_or_1"]) for row in rows("runs"))
     assert found["designs"][0]["outcomes"]["serious"]["estimate"] == pytest.approx(hurt / RUNS)
 

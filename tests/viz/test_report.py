@@ -178,6 +178,12 @@ def test_a_report_that_cannot_be_written_is_refused_before_anything_is_played(pl
         assert not (place / "no").exists()
 
 
+def test_one_run_alone_has_no_report(place: Path):
+    ended = holdwater("run", "long.toml", "--replay", 1, "--report", "one.html", cwd=place)
+    assert ended.code == 2
+    assert "--report: is given beside --replay, but one run has no intervals" in ended.err
+
+
 BROWSER = shutil.which("chromium")
 
 

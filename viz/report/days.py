@@ -41,7 +41,7 @@ def unhurt(sheet: Sheet) -> Iterator[Element | None]:
     frame = Frame(
         width=345, height=190, title="No serious injury yet", key="unhurt",
         words=" ".join(_ends_words(sheet, k) for k in range(len(sheet.pictures))),
-        x_label="end of day", y_label="of 100 runs", percent=True, top=1.0,
+        x_label="by day", y_label="of 100 runs", percent=True, top=1.0,
     )  # fmt: skip
     yield el(
         "section",
@@ -49,7 +49,7 @@ def unhurt(sheet: Sheet) -> Iterator[Element | None]:
         None if sheet.alone else legend([d.name for d in sheet.designs], letters=LETTERS),
         el("figure",
            day_chart(curves, frame=frame, steps=True),
-           el("figcaption", "Runs without one by the end of each day, of 100, and 95 % intervals. ",
+           el("figcaption", "Runs without one by each day, of 100, and 95 % intervals. ",
               _moved(sheet))),
     )  # fmt: skip
 
@@ -73,7 +73,7 @@ def _ends_words(sheet: Sheet, k: int) -> str:
     course = sheet.pictures[k].unhurt
     start = "" if sheet.alone else f"{LETTERS[k]}: "
     last = course.numbers[-1].estimate
-    return f"{start}{hundredths(last or 0.0)} of 100 runs by the end of day {course.days[-1]}."
+    return f"{start}{hundredths(last or 0.0)} of 100 runs by day {course.days[-1]}."
 
 
 def _moved(sheet: Sheet) -> str:

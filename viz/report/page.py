@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from xml.etree.ElementTree import Element
 
 from viz.cautions import ABSOLUTE, ABSOLUTE_ALONE, CAUTIONS
+from viz.life_words import spare_words
 from viz.markup import el
 from viz.phrases import LETTERS, Said, hundredths, limits
 from viz.report.days import round_spawning, unhurt, unhurt_fish
@@ -166,9 +167,12 @@ def _ready(sheet: Sheet) -> Element:
             )
         else:
             words = (
-                f"by the end of day {day - 1} one run in ten has seen a serious injury: have a "
-                "spare tank running, cycled and warm, before that day"
+                f"by day {day} one run in ten has seen a serious injury: have a spare "
+                "tank running, cycled and warm, before that day"
             )
+        spare = spare_words(design, number=number, start="")
+        if spare:  # a keeper looks: what it needs is counted, not guessed
+            words = _lower(" ".join(one.words for one in spare)).removesuffix(".")
         risk = design.at_risk
         if risk is not None and risk.share.estimate:
             words += (
@@ -183,6 +187,10 @@ def _ready(sheet: Sheet) -> Element:
         el("h2", "What to have ready"),
         el("ul", (el("li", words) for words in items)),
     )
+
+
+def _lower(words: str) -> str:
+    return words[:1].lower() + words[1:]
 
 
 def _capital(words: str) -> str:
