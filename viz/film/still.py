@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,8 +10,8 @@ import shapely
 from matplotlib.path import Path
 from PIL import Image
 
-from sim.rooms import DOOR_STEP_M, Door
 from sim.rules.codes import FRY
+from viz.drawing import SILL_M, opening
 from viz.film.look import FLOOR, GLASS, INK, PIECE_COLOURS, ROOM, holder_style
 from viz.ink import COPPER
 
@@ -21,8 +20,6 @@ if TYPE_CHECKING:
 
     from sim.footage import Ground, Young
     from sim.layout import Layout
-
-SILL_M = 0.003  # that a gap in a wall is drawn past it
 
 
 def draw_tank(ax: Axes, stage: Layout, ground: Ground | None, *, letters: float) -> None:
@@ -75,15 +72,6 @@ def draw_tank(ax: Axes, stage: Layout, ground: Ground | None, *, letters: float)
     ax.add_patch(
         Rectangle((0, 0), length, width, fc="none", ec=GLASS, lw=3.0, zorder=9, clip_on=False)
     )
-
-
-def opening(door: Door) -> shapely.Polygon:
-    """Return the gap that a door leaves in the wall, as wide as the door."""
-    (x0, y0), (x1, y1) = door.inside, door.outside
-    far = math.hypot(x1 - x0, y1 - y0)
-    share = max(far - DOOR_STEP_M + SILL_M, 0.0) / far if far > 0.0 else 0.0
-    line = shapely.LineString([(x0, y0), (x0 + share * (x1 - x0), y0 + share * (y1 - y0))])
-    return line.buffer(0.5 * door.width_m, cap_style="flat")
 
 
 def _draw_young(ax: Axes, young: Young) -> None:
