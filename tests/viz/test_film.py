@@ -21,7 +21,7 @@ from tests.viz.commands import SMALL
 from viz import cli
 from viz.film import encode, film_command
 from viz.film.captions import busy_words, legend, spoken
-from viz.film.look import TURNS, fish_picture, turn_of
+from viz.film.look import TURNS, fish_picture, holder_style, turn_of
 from viz.film.places import Place, places_of
 from viz.film.story import BUSY, FIRST, LAST, MOST_SCENES, QUIET, Run, Shot, story_of
 
@@ -172,6 +172,11 @@ def test_a_fish_looks_where_it_swims() -> None:
         assert alpha[ahead].sum() > 1.4 * alpha[behind].sum()
     assert turn_of(0.0, 1.0) == TURNS // 4
     assert turn_of(1.0, -0.001) in (0, TURNS)
+
+
+def test_owners_are_told_apart_by_colour_and_hatching_together() -> None:
+    assert len({holder_style(row) for row in range(36)}) == 36
+    assert len({holder_style(row)[1] for row in range(6)}) == 6
 
 
 def test_a_body_is_drawn_inside_the_glass() -> None:

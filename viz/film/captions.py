@@ -57,8 +57,13 @@ def moment_words(moment: Moment, run: Run) -> str:
     """Return what happened, as a sentence without its end."""
     if moment.kind in YOUNG:
         names = fish_names(run.design.scenario)
-        return f"{' and '.join(names[row] for row in moment.fish)} {YOUNG[moment.kind]}"
-    return moment.words[:1].upper() + moment.words[1:]
+        who = " and ".join(names[row] for row in moment.fish)
+        return _sentence(f"{who} {YOUNG[moment.kind]}")
+    return _sentence(moment.words)
+
+
+def _sentence(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
 def busy_words(shot: Shot, *, run: Run) -> str:
@@ -94,20 +99,18 @@ def holding_words(ground: Ground, *, run: Run) -> str:
         return "Nobody holds ground."
     young = {frozenset(one.parents): one.stage for one in ground.young}
     parts = []
-    for number, held in enumerate(largest[:MOST_HOLDERS]):
+    verb = ""
+    for held in largest[:MOST_HOLDERS]:
         who = " and ".join(names[row] for row in held.fish)
         place = place_name(stage, held.site)
         place = place if place in ("", "open floor") else f"the {place}"
         brood = young.get(frozenset(held.fish))
-        if brood is not None:
-            parts.append(f"{who} guard {STAGES[brood]}")
-        elif number == 0:
-            parts.append(f"{who} {'hold' if len(held.fish) > 1 else 'holds'} {place}")
-        else:
-            parts.append(f"{who} {place}")
+        before, verb = verb, "guard" if brood is not None else "hold"
+        said = "" if verb == before else f"{verb}{'' if len(held.fish) > 1 else 's'} "
+        parts.append(f"{who} {said}{STAGES[brood] if brood is not None else place}")
     left = len(largest) - MOST_HOLDERS
     more = f", {counted(left, 'other', 'others')} more" if left > 0 else ""
-    return f"{', '.join(parts)}{more}."
+    return _sentence(f"{', '.join(parts)}{more}.")
 
 
 def counts_words(ground: Ground, *, run: Run) -> str:

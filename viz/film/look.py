@@ -42,7 +42,8 @@ PROFILE = (
 
 def holder_style(row: int) -> tuple[str, str]:
     """Return the colour and the hatching of a holder's ground, by the row of the fish."""
-    return HOLDER_COLOURS[row % len(HOLDER_COLOURS)], HATCHES[row % len(HATCHES)]
+    again, colour = divmod(row, len(HOLDER_COLOURS))  # a colour that comes again is hatched anew
+    return HOLDER_COLOURS[colour], HATCHES[(colour + again) % len(HATCHES)]
 
 
 @cache

@@ -52,7 +52,7 @@ TURNS: dict[str, str] = {
     words.LEAVES: "A place is lost",
 }
 NAMES = {
-    FIRST: "The first hour",
+    FIRST: "At the start",
     QUIET: "Quiet life",
     BUSY: "The busiest moment",
     LAST: "The last day",
