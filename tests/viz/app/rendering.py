@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from typing import Any
@@ -15,6 +16,8 @@ _OPEN: list[Any] = []  # what was rendered and is to be closed before its contex
 @contextmanager
 def page_context() -> Iterator[None]:
     """Be in the context in which Solara renders the page of one visitor."""
+    loop = asyncio.new_event_loop()  # the server has one in every thread
+    asyncio.set_event_loop(loop)
     context = kernel_context.VirtualKernelContext(
         id="test", kernel=kernel.Kernel(), session_id="test"
     )
@@ -26,6 +29,8 @@ def page_context() -> Iterator[None]:
     with suppress(KeyError):
         context.close()
     context.closed_event.set()
+    asyncio.set_event_loop(None)
+    loop.close()
 
 
 def rendered(element: Any) -> Any:
