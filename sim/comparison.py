@@ -31,6 +31,7 @@ from sim.figures import (
 from sim.kept import play_jobs
 from sim.pairing import ALIKE, Difference, difference_of
 from sim.scenario import Member
+from sim.scenario_file import scenario_hash
 from sim.settings import Settings
 from sim.summary import Summary
 from sim.verdict import CRITERIA, Verdict, decide
@@ -65,6 +66,23 @@ class Design:
     scenario: Scenario
     layout: Layout
     hash: str
+
+    @classmethod
+    def of(
+        cls, scenario: Scenario, layout: Layout, *, name: str, path: str | os.PathLike[str] | None
+    ) -> Design:
+        """Return a tank as a design, with the digest of its scenario.
+
+        Parameters
+        ----------
+        scenario, layout
+            The checked scenario and its layout.
+        name, path
+            As in the class.
+        """
+        return cls(
+            name=name, path=path, scenario=scenario, layout=layout, hash=scenario_hash(scenario)
+        )
 
 
 class Comparison:

@@ -8,7 +8,7 @@ into it: everything that has happened stays. So a run with hands can be told as 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -161,12 +161,8 @@ def with_pieces(
         As `with_event`.
     """
     scenario = played.scenario
-    more = Played(
-        scenario=scenario.model_copy(update={"pieces": (*scenario.pieces, *pieces)}),
-        layout=played.layout, run=played.run, seed=played.seed, settings=played.settings,
-        changes=played.changes,
-    )  # fmt: skip
-    return with_event(more, history, **event)
+    furnished = scenario.model_copy(update={"pieces": (*scenario.pieces, *pieces)})
+    return with_event(replace(played, scenario=furnished), history, **event)
 
 
 def spawn_now(played: Played, history: History) -> tuple[Played, History]:
@@ -286,10 +282,7 @@ def _carried(
         Whether the pair, or the meals, are those of the changed scenario.
     """
     checked = check_scenario(scenario)
-    after = Played(
-        scenario=checked.scenario, layout=checked.layout, run=played.run, seed=played.seed,
-        settings=played.settings, changes=played.changes,
-    )  # fmt: skip
+    after = replace(played, scenario=checked.scenario, layout=checked.layout)
     new = after.begin()
     fresh = new.snapshot()
     carry(history.state, new.state)

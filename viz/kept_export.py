@@ -18,7 +18,7 @@ from sim.kept_run import Damaged, parts_of
 from sim.kept_store import Store
 from viz.asked import quoted
 from viz.csv_tables import column_name
-from viz.record import mask
+from viz.record import mask, not_written
 from viz.sweep_tables import needs_pyarrow
 
 if TYPE_CHECKING:
@@ -66,13 +66,7 @@ def export(
         names = sorted(path.name for path in made.iterdir())
         os.replace(made, folder)
     except OSError as error:
-        raise Refused(
-            Problem(
-                quoted(folder),
-                f"it could not be written ({error.strerror or error}); expected a place one may "
-                "write to, with room left. Name another place.",
-            )
-        ) from None
+        raise not_written(folder, error) from None
     finally:
         if made != Path() and made.exists():
             shutil.rmtree(made, ignore_errors=True)

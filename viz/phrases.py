@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from viz.checked import counted
@@ -24,6 +25,21 @@ class Said:
 
     words: str
     sources: tuple[str, ...]
+
+
+def listed(parts: Sequence[str], *, last: str = "and") -> str:
+    """Return parts in a row as one says them: "A, B and C".
+
+    Parameters
+    ----------
+    parts
+        Words; nothing comes of none.
+    last
+        The word before the last of several.
+    """
+    if len(parts) < 2:
+        return "".join(parts)
+    return f"{', '.join(parts[:-1])} {last} {parts[-1]}"
 
 
 def say(start: str, words: str, *sources: str) -> Said:

@@ -323,17 +323,10 @@ def designs_of(paths: Sequence[Path], *, checked: Sequence[Checked]) -> tuple[De
         What they hold.
     """
     from sim.comparison import Design
-    from sim.scenario_file import scenario_hash
 
     names = names_of(paths, checked=checked)
     return tuple(
-        Design(
-            name=name,
-            path=path,
-            scenario=found.scenario,
-            layout=found.layout,
-            hash=scenario_hash(found.scenario),
-        )
+        Design.of(found.scenario, found.layout, name=name, path=path)
         for name, path, found in zip(names, paths, checked, strict=True)
     )
 

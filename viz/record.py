@@ -126,19 +126,32 @@ def write_whole(
             os.replace(name, path)
             passing.pop(0)
     except OSError as error:
-        raise Refused(
-            Problem(
-                quoted(path),
-                f"it could not be written ({error.strerror or error}); expected a place one may "
-                "write to, with room left. Name another place.",
-            )
-        ) from None
+        raise not_written(path, error) from None
     finally:
         for name, _ in passing:
             if os.path.exists(name):
                 os.unlink(name)
         if made is not None and sys.exc_info()[0] is not None and not any(made.iterdir()):
             made.rmdir()
+
+
+def not_written(path: Path, error: OSError) -> Refused:
+    """Return what is said of a file or folder that could not be written.
+
+    Parameters
+    ----------
+    path
+        It.
+    error
+        What the system said.
+    """
+    return Refused(
+        Problem(
+            quoted(path),
+            f"it could not be written ({error.strerror or error}); expected a place one may "
+            "write to, with room left. Name another place.",
+        )
+    )
 
 
 def mask() -> int:

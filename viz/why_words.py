@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from viz.phrases import LETTERS, Said, hundredths, limits, more_or_less, rounded, say
+from viz.phrases import LETTERS, Said, hundredths, limits, listed, more_or_less, rounded, say
 from viz.results import DifferenceResult, Number
 from viz.why_results import Reasons, TakenResult, WhyResults
 
@@ -329,13 +329,6 @@ def greatest(parts: dict[str, Number], names: dict[str, str]) -> list[tuple[str,
         if name in names and (share.estimate or 0.0) >= LEAST_SHARE
     ]
     return sorted(found, key=lambda one: -(one[1].estimate or 0.0))[:MOST_PARTS]
-
-
-def listed(parts: list[str]) -> str:
-    """Return parts as a list in a sentence."""
-    if len(parts) < 2:
-        return "".join(parts)
-    return f"{', '.join(parts[:-1])} and {parts[-1]}"
 
 
 def parts_of(

@@ -23,7 +23,6 @@ from sim.comparison import Comparison, Design, compare
 from sim.crew import Job, play
 from sim.pairing import Difference
 from sim.parameters import load_parameters
-from sim.scenario_file import scenario_hash
 
 if TYPE_CHECKING:
     from sim.settings import Settings
@@ -145,10 +144,8 @@ def improve(
         return Improved(space.given, Checked(design.scenario, design.layout, ()), found, None)
     tank = space.tank_of(found.best)
     assert tank is not None  # only plans that can be built are played
-    other = Design(
-        name=f"{design.name}, another layout", path=None, scenario=tank.scenario,
-        layout=tank.layout, hash=scenario_hash(tank.scenario),
-    )  # fmt: skip
+    name = f"{design.name}, another layout"
+    other = Design.of(tank.scenario, tank.layout, name=name, path=None)
     searched = done
     fresh = compare(
         (design, other), runs=runs, seed=fresh_seed(seed), workers=workers, settings=settings,

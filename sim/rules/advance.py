@@ -90,29 +90,5 @@ def advance_until(state: State, floor: Floor, until: float) -> None:
         stride(state, floor)
 
 
-def advance_strides(state: State, floor: Floor, count: int) -> int:
-    """Advance by a number of strides, fewer where a stop or the end of the run is reached.
-
-    Parameters
-    ----------
-    state, floor
-        State of the run and tables of the layout.
-    count
-        Number of strides.
-
-    Returns
-    -------
-    int
-        How many were made.
-    """
-    t = state.tank[0]
-    for k in range(count):
-        if t.clock >= t.end or stopped(state):
-            return k
-        stride(state, floor)
-    return count
-
-
 begin = rule_entry(begin_run)
 advance = rule_entry(advance_until)
-stride_on = rule_entry(advance_strides)

@@ -19,7 +19,6 @@ from sim.batch import Batch, seed_of
 from sim.comparison import Comparison, Design
 from sim.crew import Job, play
 from sim.errors import Problem, Refused
-from sim.scenario_file import scenario_hash
 from sim.summary import summarise
 from viz.played import Asked, read_options
 
@@ -342,15 +341,9 @@ def designs_of_tanks(tanks: Sequence[OpenTank]) -> tuple[Design, ...]:
             raise Refused(
                 Problem(tank.name, "it cannot be played yet. Build says what hinders it.")
             )
-        scenario = tank.checked.scenario
+        checked = tank.checked
         found.append(
-            Design(
-                name=tank.name,
-                path=tank.file,
-                scenario=scenario,
-                layout=tank.checked.layout,
-                hash=scenario_hash(scenario),
-            )
+            Design.of(checked.scenario, checked.layout, name=tank.name, path=tank.file)
         )
     return tuple(found)
 

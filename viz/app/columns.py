@@ -76,9 +76,14 @@ def InWords(session: Session) -> None:
     if tank.warnings:
         tag("p", "It can be played, but:")
         Said(tank.warnings, kind="hw-warning")
+    Cautions()
+
+
+def Cautions() -> None:
+    """What every page bears in mind at the end of its words."""
     with Layer("ul", classes="hw-cautions"):
-        for caution in CAUTIONS:
-            tag("li", caution)
+        for words in CAUTIONS:
+            tag("li", words)
 
 
 def asked_of(scenario: Scenario) -> str:

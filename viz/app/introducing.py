@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from sim.fitting import chance_through
 from sim.scenario import Member, Scenario, company
 from viz.app.columns import described
+from viz.phrases import listed
 
 if TYPE_CHECKING:
     from sim.layout import Layout
@@ -99,17 +100,4 @@ def rooms_words(fish: Member, layout: Layout) -> str:
         return "; fits every hiding place"
     if not fits:
         return "; fits no hiding place"
-    return f"; fits the {listed(fits, 'and')}, not the {listed(small, 'or')}"
-
-
-def listed(names: list[str], last: str) -> str:
-    """Return names as one says them.
-
-    Parameters
-    ----------
-    names
-        At least one.
-    last
-        The word before the last of several.
-    """
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} {last} {names[-1]}"
+    return f"; fits the {listed(fits)}, not the {listed(small, last='or')}"

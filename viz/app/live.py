@@ -21,7 +21,8 @@ from sim.errors import Refused
 from sim.hands import Played, feed_now, settle_acts, spawn_now, with_event, with_pieces
 from sim.rules.codes import NIGHT, PURSUE, WATCHED
 from viz.app.events import Teller
-from viz.app.moment import Frame, Moment, chase_ends, frame_of, moment_of
+from viz.app.moment import Moment, moment_of
+from viz.app.motion import Frame, chase_ends, frame_of
 
 if TYPE_CHECKING:
     from sim.engine import History

@@ -1,4 +1,4 @@
-"""Moment: how a running tank stands, as plain values for the page; and the frames of its motion."""
+"""Moment: how a running tank stands, as plain values for the page."""
 
 from __future__ import annotations
 
@@ -13,7 +13,6 @@ from sim.ground import territories
 from sim.outcome import fish_names, injury_now
 from sim.rules.codes import (
     AWAY,
-    CHASE_ENDS,
     CONTEST,
     DEAD,
     EGGS,
@@ -24,12 +23,11 @@ from sim.rules.codes import (
     NOT_YET,
     PURSUE,
     STAGES,
-    TO_CORNER,
-    TO_DOOR,
     TO_FOOD,
 )
 from viz.app.events import Stretch, Teller, Told, recent
-from viz.replay_page import attack_words, moment, reason_words
+from viz.app.picked import Picked, picked_of
+from viz.replay_page import moment
 
 if TYPE_CHECKING:
     from sim.engine import History
@@ -38,103 +36,6 @@ if TYPE_CHECKING:
 Ring = tuple[tuple[float, float], ...]
 MOST_BITES = 60  # marked on the floor
 MARGIN = 0.003  # m, to which outlines are drawn
-
-
-@dataclass(frozen=True)
-class Frame:
-    """Where the fish are now; sent ten times a second.
-
-    Parameters
-    ----------
-    number
-        Counts up.
-    day
-        Since midnight of day 0.
-    speed
-        So many times as fast as in life; 0 while it stands.
-    motion
-        float32, shape (n_fish, 4): x and y in m, heading in rad, speed in m/s.
-    acts, targets
-        What each does, a code of `sim.rules.codes`, and at whom; -1 for nobody.
-    shown
-        0 not in the tank, 1 in the open, 2 in a hiding place.
-    layers
-        0 floor, 1 middle, 2 surface.
-    ends
-        Where chases ended since the last frame (x and y in m), and how.
-    """
-
-    number: int
-    day: float
-    speed: float
-    motion: np.ndarray
-    acts: tuple[int, ...]
-    targets: tuple[int, ...]
-    shown: tuple[int, ...]
-    layers: tuple[int, ...]
-    ends: tuple[tuple[float, float, str], ...] = ()
-
-
-def chase_ends(history: History, before: dict[int, int]) -> tuple[tuple[float, float, str], ...]:
-    """Return where chases ended since the last frame, and how, in words.
-
-    Parameters
-    ----------
-    history
-        The run.
-    before
-        Row of the log of each chase that was under way, by its pursuer.
-    """
-    state = history.state
-    found = []
-    for i, row in before.items():
-        one = state.log[row]
-        over = state.fish.act[i] != PURSUE or int(state.fish.chase_cause[i]) != row
-        if not over or one.end < 0 or int(one.attacker) != i:
-            continue
-        j = int(one.victim)
-        words = CHASE_ENDS[int(one.end)]
-        if one.wall_bites > 0:
-            words = f"bitten at a wall, {words}"
-        elif one.bites > 0:
-            words = f"bitten, {words}"
-        found.append((round(float(state.fish.x[j]), 3), round(float(state.fish.y[j]), 3), words))
-    return tuple(found)
-
-
-def frame_of(
-    history: History,
-    *,
-    number: int,
-    speed: float,
-    ends: tuple[tuple[float, float, str], ...] = (),
-) -> Frame:
-    """Return the frame of this moment.
-
-    Parameters
-    ----------
-    history
-        The run, between two strides.
-    number, speed, ends
-        As in `Frame`.
-    """
-    fish = history.state.fish
-    motion = np.empty((len(fish), 4), np.float32)
-    motion[:, 0], motion[:, 1] = fish.x, fish.y
-    motion[:, 2] = np.arctan2(fish.head_y, fish.head_x)
-    motion[:, 3] = fish.speed
-    shown = np.where(fish.presence != IN_TANK, 0, np.where(fish.room >= 0, 2, 1))
-    return Frame(
-        number=number,
-        day=history.day,
-        speed=speed,
-        motion=motion,
-        acts=tuple(fish.act.tolist()),
-        targets=tuple(fish.target.tolist()),
-        shown=tuple(shown.tolist()),
-        layers=tuple(fish.layer.tolist()),
-        ends=ends,
-    )
 
 
 @dataclass(frozen=True)
@@ -180,28 +81,6 @@ class Ground:
     home: tuple[float, float]
     area_m2: float
     rings: tuple[Ring, ...]
-
-
-@dataclass(frozen=True)
-class Picked:
-    """What is told of the fish that is picked.
-
-    Parameters
-    ----------
-    row
-        Which fish.
-    at
-        Where it is, m, rounded to a few cm: what it sees is drawn from there.
-    sees, wants, attacked, suffered
-        Sentences; empty where there is nothing to tell.
-    """
-
-    row: int
-    at: tuple[float, float]
-    sees: str
-    wants: str
-    attacked: tuple[str, ...]
-    suffered: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -262,14 +141,6 @@ class Moment:
     stage: int
     food: tuple[tuple[float, float], ...]
     hands: int
-
-
-@dataclass(frozen=True)
-class Likeness:
-    """What tells a fish of one's own kind from others, in the log."""
-
-    own_kind: float
-    similar: float
 
 
 def moment_of(
@@ -409,80 +280,3 @@ def _doing(history: History, i: int, names: tuple[str, ...]) -> str:
     if row.site >= 0:
         return f"holds {place_name(layout, int(row.site))}"
     return "swims"
-
-
-def picked_of(history: History, i: int, names: tuple[str, ...], log: np.ndarray) -> Picked:
-    """Return what is told of one fish.
-
-    Parameters
-    ----------
-    history
-        The run.
-    i
-        Its row.
-    names
-        Of all fish.
-    log
-        The last attacks, from `viz.app.events.recent`.
-    """
-    state = history.state
-    row = state.fish[i]
-    if row.presence != IN_TANK:
-        return Picked(i, (-1.0, -1.0), "", "", (), ())
-    seen = [
-        names[j]
-        for j in np.flatnonzero(state.pair.seen[i] == 1).tolist()
-        if j != i and state.fish.presence[j] == IN_TANK
-    ]
-    kinds = Likeness(float(state.par.like_own_kind[0]), float(state.par.like_similar[0]))
-
-    def told(field: str) -> tuple[str, ...]:
-        which = np.flatnonzero(log[field] == i)
-        if not len(which):
-            return ()
-        last = log[which[-1]]
-        return (
-            f"{moment(float(last['time']))}: {attack_words(last, names)}.",
-            f"Because: {reason_words(last, kinds)}.",
-        )
-
-    return Picked(
-        row=i,
-        at=(round(float(row.x) * 20.0) / 20.0, round(float(row.y) * 20.0) / 20.0),
-        sees=f"Sees {listed(seen)}." if seen else "Sees nobody.",
-        wants=_wants(history, i, names),
-        attacked=told("attacker"),
-        suffered=told("victim"),
-    )
-
-
-def listed(names: list[str]) -> str:
-    """Return names in a row: "A, B and C"."""
-    if len(names) < 2:
-        return "".join(names)
-    return f"{', '.join(names[:-1])} and {names[-1]}"
-
-
-def _wants(history: History, i: int, names: tuple[str, ...]) -> str:
-    state = history.state
-    row = state.fish[i]
-    layout = history.layout.stages[int(state.tank.furniture[0])]
-    fear = f" Fear {float(row.fear):.2f} of 1." if row.fear >= 0.05 else ""
-    if row.goal == TO_DOOR or row.room >= 0:
-        return f"Wants to stay out of sight.{fear}"
-    if row.goal == TO_CORNER or row.hiding == 1:
-        return f"Wants to get away, into a top corner.{fear}"
-    if row.goal == TO_FOOD:
-        return f"Wants to eat.{fear}"
-    shunned = [
-        names[j] for j in np.flatnonzero(state.pair.avoid[i] > 0.3).tolist()
-        if state.fish.presence[j] == IN_TANK
-    ]  # fmt: skip
-    parts = []
-    if row.site >= 0:
-        parts.append(f"Keeps near {place_name(layout, int(row.site))}.")
-    if shunned:
-        parts.append(f"Keeps away from {listed(shunned)}.")
-    if row.shoaling > 0.3:
-        parts.append("Swims with its own.")
-    return (" ".join(parts) or "Roams.") + fear

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from viz.app.moment import Frame
+from viz.app.motion import Frame
 from viz.app.recording import TANK, Recording, first_recording
 from viz.progress import compiled_before
 

@@ -18,6 +18,7 @@ import numpy as np
 
 from sim.errors import Problem, Refused
 from viz.asked import quoted
+from viz.record import mask, not_written
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -64,18 +65,10 @@ def made_whole(path: Path) -> Iterator[Path]:
         os.close(handle)
         passing = Path(name)
         yield passing
-        mask = os.umask(0o077)
-        os.umask(mask)
-        os.chmod(passing, 0o666 & ~mask)
+        os.chmod(passing, 0o666 & ~mask())
         os.replace(passing, real)
     except OSError as error:
-        raise Refused(
-            Problem(
-                quoted(path),
-                f"it could not be written ({error.strerror or error}); expected a place one may "
-                "write to, with room left. Name another place.",
-            )
-        ) from None
+        raise not_written(path, error) from None
     finally:
         if passing is not None:
             with suppress(OSError):

@@ -16,7 +16,7 @@ from viz.app import recorded
 from viz.app.first_visit import FirstVisit
 from viz.app.introducing import introductions
 from viz.app.live import Hand
-from viz.app.moment import Frame
+from viz.app.motion import Frame
 from viz.app.opening import shipped
 from viz.app.recorded import frame_at, play, recorded_for
 from viz.app.recording import TANK, first_recording

@@ -9,11 +9,11 @@ import solara
 from viz.app.building.bench import Bench, Picked, bench_of
 from viz.app.building.hands import cap
 from viz.app.building.parts import use_bench
+from viz.app.columns import Cautions
 from viz.app.editing.odds import Odds
 from viz.app.editing.verdict import Message
 from viz.app.elements import Button, Layer, tag
 from viz.app.session import Session
-from viz.cautions import CAUTIONS
 
 
 @solara.component
@@ -38,9 +38,7 @@ def BuildWords(session: Session) -> None:
         Said(bench)
         if bench.tank.checked is not None:
             RoughOdds(bench)
-        with Layer("ul", classes="hw-cautions"):
-            for caution in CAUTIONS:
-                tag("li", caution)
+        Cautions()
 
 
 def Said(bench: Bench) -> None:
@@ -155,7 +153,6 @@ def progress_words(odds: Odds | None) -> str:
 
 def compiled() -> bool:
     """Return whether anything compiled is kept of these rules, or the compiler is off."""
-    from sim.compiler import cache_folder
-    from viz.progress import ENTRY, compiler_is_off
+    from viz.progress import compiled_before, compiler_is_off
 
-    return compiler_is_off() or any(cache_folder().rglob(f"{ENTRY}*.nbc"))
+    return compiler_is_off() or compiled_before()

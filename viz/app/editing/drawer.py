@@ -14,6 +14,7 @@ from sim.pieces import Kind, Size, load_pieces, place_piece
 from sim.rooms import XY, Room, leaves_at
 from sim.scenario import Member, Piece, Scenario, company
 from sim.units import format_length
+from viz.phrases import listed
 
 SHELVES: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Stones", ("rock",)),
@@ -211,12 +212,8 @@ def fit_words(members: Sequence[Member], doors: Sequence[Opening], *, scenario: 
         return "Nobody here fits."
     if not outside and all(one.chance >= SURE and one.until_day is None for one in inside):
         return "Everybody here fits."
-    said = f"Room for {_listed([_fit(one, grows=scenario.growth) for one in inside])}"
-    return f"{said}; too large: {_listed(outside)}." if outside else f"{said}."
-
-
-def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    said = f"Room for {listed([_fit(one, grows=scenario.growth) for one in inside])}"
+    return f"{said}; too large: {listed(outside)}." if outside else f"{said}."
 
 
 def _fit(fit: Fit, *, grows: bool) -> str:

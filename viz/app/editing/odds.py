@@ -56,16 +56,30 @@ class Odds:
     @property
     def how_sure(self) -> tuple[str, ...]:
         """How rough they are, and what nobody has measured."""
-        from viz.cautions import ABSOLUTE_ALONE
-        from viz.sure_words import ASKED, spread_words
+        return () if self.results is None else how_sure_words(self.results)
 
-        if self.results is None:
-            return ()
-        return (
-            rough_words(self.results),
-            *(said.words.replace(ASKED, "") for said in spread_words(self.results)),
-            ABSOLUTE_ALONE,
-        )
+
+def how_sure_words(results: Results) -> tuple[str, ...]:
+    """Return how sure runs are, in a page: how rough, the spreads, how firm the level is.
+
+    Parameters
+    ----------
+    results
+        Of one tank or several.
+
+    Returns
+    -------
+    tuple of str
+        The first is empty from 40 runs on.
+    """
+    from viz.cautions import ABSOLUTE, ABSOLUTE_ALONE
+    from viz.sure_words import ASKED, spread_words
+
+    return (
+        rough_words(results),
+        *(said.words.replace(ASKED, "") for said in spread_words(results)),
+        ABSOLUTE_ALONE if len(results.designs) == 1 else ABSOLUTE,
+    )
 
 
 def rough_words(results: Results) -> str:
@@ -206,19 +220,13 @@ def results_of(checked: Checked, batch: Batch) -> Results:
         Its runs.
     """
     from sim.comparison import Design
-    from sim.scenario_file import scenario_hash
     from sim.summary import summarise
     from viz.gathered import results_of_one
     from viz.record import provenance
 
     scenario = checked.scenario
-    design = Design(
-        name=scenario.title or "this tank",
-        path=None,
-        scenario=scenario,
-        layout=checked.layout,
-        hash=scenario_hash(scenario),
-    )
+    name = scenario.title or "this tank"
+    design = Design.of(scenario, checked.layout, name=name, path=None)
     origin = provenance(
         seed=batch.seed, settings=batch.settings, watch="auto", changes=batch.changes
     )

@@ -13,7 +13,8 @@ import traitlets
 from viz.app.floor.scene import scene_of, sight_rings
 from viz.app.live import LiveTank
 from viz.app.living import follow_tank, live_of
-from viz.app.moment import Frame, Moment
+from viz.app.moment import Moment
+from viz.app.motion import Frame
 from viz.app.recorded import play, recorded_for
 from viz.app.session import Session
 from viz.app.using import use_session
@@ -60,7 +61,7 @@ class FloorWidget(anywidget.AnyWidget):
         Parameters
         ----------
         frame
-            Of `viz.app.moment`.
+            Of `viz.app.motion`.
         """
         self.send(
             {

@@ -144,15 +144,8 @@ class StoryTold:
 
 def _designs() -> tuple[Design, ...]:
     from sim.comparison import Design
-    from sim.scenario_file import scenario_hash
 
     return tuple(
-        Design(
-            name=name,
-            path=None,
-            scenario=tank.scenario,
-            layout=tank.layout,
-            hash=scenario_hash(tank.scenario),
-        )
+        Design.of(tank.scenario, tank.layout, name=name, path=None)
         for name, tank in (("with the brood", lesson_tank()), ("without", without_brood()))
     )

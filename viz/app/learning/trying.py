@@ -231,19 +231,12 @@ class Trying:
 
     def _designs(self, play: Play) -> Iterator[Design]:
         from sim.comparison import Design
-        from sim.scenario_file import scenario_hash
 
         tanks = [("your tank", play.tank)]
         if needs_start(self.challenge):
             tanks.append(("as it was given", self.challenge.start))
         for name, tank in tanks:
-            yield Design(
-                name=name,
-                path=None,
-                scenario=tank.scenario,
-                layout=tank.layout,
-                hash=scenario_hash(tank.scenario),
-            )
+            yield Design.of(tank.scenario, tank.layout, name=name, path=None)
 
     def _told(self, number: int) -> None:
         job = self.job

@@ -20,7 +20,6 @@ from viz.app.lessons.experiment import (
 from viz.app.open_tank import ShownRun
 
 if TYPE_CHECKING:
-    from sim.check import Checked
     from sim.comparison import Design
     from viz.app.batches import BatchJob
     from viz.app.learning.desk import Desk
@@ -140,22 +139,11 @@ class Seat:
 
     def _designs(self) -> tuple[Design, ...]:
         from sim.comparison import Design
-        from sim.scenario_file import scenario_hash
 
         question = question_of(self.board.question)
-
-        def made(name: str, tank: Checked) -> Design:
-            return Design(
-                name=name,
-                path=None,
-                scenario=tank.scenario,
-                layout=tank.layout,
-                hash=scenario_hash(tank.scenario),
-            )
-
         names = (question.first, question.second)
         return tuple(
-            made(name, tank)
+            Design.of(tank.scenario, tank.layout, name=name, path=None)
             for name, tank in zip(names, tanks_of(self.board.question), strict=True)
         )
 

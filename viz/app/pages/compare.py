@@ -8,16 +8,15 @@ from typing import Any
 import solara
 
 from viz.app.batches import Dot, paired_dots
+from viz.app.columns import Cautions
 from viz.app.editing.differences import Difference, differences
 from viz.app.elements import Button, Layer, tag
 from viz.app.pages.repeat import Answer, Asking, now_of
 from viz.app.session import Session
 from viz.app.using import use_session
-from viz.cautions import CAUTIONS
 from viz.phrases import LETTERS
 
 LONG, HIGH, EDGE = 360.0, 240.0, 34.0
-VERDICTS = {"better": "Better", "worse": "Worse", "no difference": "No difference"}
 
 
 @solara.component
@@ -55,7 +54,7 @@ def Compare(session: Session) -> None:
         with Layer("section", classes="hw-verdict"):
             tag(
                 "h3",
-                f"{tanks[k].name}: {VERDICTS.get(verdict.verdict, verdict.verdict).lower()}"
+                f"{tanks[k].name}: {verdict.verdict}"
                 + (f", by {by_words(verdict.decided_by)}" if verdict.decided_by else ""),
             )
             tag(
@@ -158,6 +157,4 @@ def CompareWords(session: Session) -> None:
         tag("p", "Play the tanks, and what comes out stands here.")
     else:
         Answer(now)
-    with Layer("ul", classes="hw-cautions"):
-        for words in CAUTIONS:
-            tag("li", words)
+    Cautions()

@@ -17,11 +17,11 @@ from viz.app.batches import (
     typical,
     worst,
 )
+from viz.app.columns import Cautions
 from viz.app.elements import Button, Choice, Layer, tag
 from viz.app.repeating.rows import rows_element
 from viz.app.session import Session
 from viz.app.using import use_session
-from viz.cautions import ABSOLUTE, ABSOLUTE_ALONE, CAUTIONS
 
 COMMON_WORDS = ((20, "20, rough"), (100, "100"), (400, "400"))
 LEGEND = (
@@ -206,9 +206,7 @@ def RepeatWords(session: Session) -> None:
         tag("p", "Play some runs, and what they say stands here.")
     else:
         Answer(now)
-    with Layer("ul", classes="hw-cautions"):
-        for words in CAUTIONS:
-            tag("li", words)
+    Cautions()
 
 
 @solara.component
@@ -220,8 +218,7 @@ def Answer(now: BatchNow) -> None:
     now
         It has results.
     """
-    from viz.app.editing.odds import rough_words
-    from viz.sure_words import ASKED, spread_words
+    from viz.app.editing.odds import how_sure_words
     from viz.words import in_words
 
     results = now.results
@@ -232,9 +229,6 @@ def Answer(now: BatchNow) -> None:
         for said in in_words(results):
             tag("p", said.words)
     tag("h3", "How sure")
-    rough = rough_words(results)
-    if rough:
-        tag("p", rough)
-    for said in spread_words(results):
-        tag("p", said.words.replace(ASKED, ""))
-    tag("p", ABSOLUTE_ALONE if len(results.designs) == 1 else ABSOLUTE)
+    for words in how_sure_words(results):
+        if words:
+            tag("p", words)
