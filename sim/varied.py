@@ -12,6 +12,7 @@ import os
 from collections.abc import Mapping, Sequence
 from copy import deepcopy
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from sim.check import Checked, check_reading
@@ -27,6 +28,7 @@ from sim.varying import WHERE, Factor, Point
 
 CAVES, CAVE = "hardscape.caves", "hardscape.cave"
 RESIZE = "pieces_when_resized"
+LONGEST_TITLE = 400
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +93,7 @@ def build_points(
             own = _variant(tree, factors, steps, point)
             if days is not None:
                 own["days"] = days
+            own.setdefault("title", _titled(path, tree, label))
             if without:
                 own["without"] = list(dict.fromkeys([*tree.plain().get("without", ()), *without]))
             tanks.append(_built(path, tree, own, factors=factors, point=point, label=label))
@@ -99,6 +102,18 @@ def build_points(
     if problems:
         raise Refused(list(problems))
     return tuple(tanks)
+
+
+def own_title(factors: Sequence[Factor], tank: Varied) -> str:
+    """Return the title of the file that a point is made of."""
+    return tank.scenario.title.removesuffix(f", {point_label(factors, tank.values)}")
+
+
+def _titled(path: str | os.PathLike[str], tree: Sourced, label: str) -> str:
+    """Return the title of a point: that of the file, and what tells it from the others."""
+    title = " ".join(str(tree.plain().get("title") or Path(path).stem).split())
+    whole = f"{title}, {label}"
+    return whole if len(whole) <= LONGEST_TITLE else title
 
 
 def unwise_of(

@@ -219,6 +219,7 @@ def results_of_sweep(
         Of `viz.record.provenance`.
     """
     from sim.response import response_of
+    from sim.varied import own_title
 
     steps: list[StepResult] = []
     past: list[PastResult] = []
@@ -250,7 +251,7 @@ def results_of_sweep(
     return SweepResults(
         provenance=dict(provenance),
         file=file,
-        title=scenario.title,
+        title=own_title(sweep.factors, sweep.tanks[0]),
         days=scenario.days,
         plan=sweep.plan,
         shown=tuple(shown),

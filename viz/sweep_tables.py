@@ -214,15 +214,9 @@ def tank_files(sweep: Sweep, folder: Path) -> dict[Path, str | bytes | Iterable[
         Where they are to stand.
     """
     from sim.scenario_file import write_scenario
-    from sim.varied import point_label
 
     digits = len(str(len(sweep.tanks)))
-    files: dict[Path, str | bytes | Iterable[str]] = {}
-    for number, tank in enumerate(sweep.tanks, start=1):
-        label = point_label(sweep.factors, tank.values)
-        title = f"{tank.scenario.title or 'Tank'}, {label}"
-        if len(title) > 200:
-            title = f"{tank.scenario.title or 'Tank'}, point {number}"
-        named = tank.scenario.model_copy(update={"title": title})
-        files[folder / f"point-{number:0{digits}d}.toml"] = write_scenario(named)
-    return files
+    return {
+        folder / f"point-{number:0{digits}d}.toml": write_scenario(tank.scenario)
+        for number, tank in enumerate(sweep.tanks, start=1)
+    }
