@@ -8,7 +8,7 @@ import pytest
 
 from sim.rules.codes import IN_TANK
 from tests.viz.app.rendering import button, page_context, rendered, shown, with_role
-from tests.viz.app.watching.made import obey, still
+from tests.viz.app.watching.made import obey, played_of, still
 from viz.app.live import Hand, LiveTank
 from viz.app.session import Session
 from viz.app.watching.branch_panel import (
@@ -28,6 +28,7 @@ FUTURES = 12
 @pytest.fixture(scope="module")
 def live() -> LiveTank:
     """A tank on the morning of day 1."""
+    played_of().begin().advance(until_day=0.4)  # compiled before anything is waited for
     made = still()
     made.next_day()
     obey(made)
