@@ -34,7 +34,7 @@ from sim.scenario import Member
 from sim.scenario_file import scenario_hash
 from sim.settings import Settings
 from sim.summary import Summary
-from sim.verdict import CRITERIA, Verdict, decide
+from sim.verdict import CRITERIA, JudgedDraws, Verdict, decide, judge_draws
 
 if TYPE_CHECKING:
     from sim.kept_store import Store
@@ -178,6 +178,21 @@ class Comparison:
             for other in range(1, len(self.summaries))
         )
 
+    def judged(self, other: int) -> JudgedDraws:
+        """Return draw by draw whether a design is better than the reference for the same fish.
+
+        Parameters
+        ----------
+        other
+            Number of the design, 1 or more.
+        """
+        return judge_draws(
+            {name: self._columns(name, other) for name in CRITERIA},
+            draw=self.summaries[0].draw,
+            harm=self.summaries[0].harm,
+            alike=ALIKE,
+        )
+
     def matched(self, other: int) -> tuple[tuple[int, int], ...]:
         """Return the fish that live in both, as their places in the reference and in the other."""
         return matched_fish(self.summaries[0], self.summaries[other])
@@ -300,7 +315,7 @@ def compare(
     Refused
         If there are too few or too many designs, their days differ, or one cannot be played.
     """
-    _check(designs)
+    check_designs(designs)
     seed = seed_of(designs[0].scenario, seed=seed)
     settings = settings or Settings()
     changes = dict(changes or {})
@@ -336,7 +351,19 @@ def compare(
     return Comparison(designs, batches)
 
 
-def _check(designs: Sequence[Design]) -> None:
+def check_designs(designs: Sequence[Design]) -> None:
+    """Refuse designs that cannot be compared.
+
+    Parameters
+    ----------
+    designs
+        Two to four, of the same number of days.
+
+    Raises
+    ------
+    Refused
+        If they are too few, too many, or their days differ.
+    """
     if not 2 <= len(designs) <= MOST_DESIGNS:
         raise Refused(
             Problem("compare", f"got {len(designs)} tanks; expected 2 to {MOST_DESIGNS}.")

@@ -260,6 +260,34 @@ def better_same_worse(
     ValueError
         If the shapes differ or a value is missing.
     """
+    verdict = judged_pairs(a, b=b, tolerance=tolerance)
+    return Tally(
+        better=int(np.sum(verdict < 0)),
+        same=int(np.sum(verdict == 0)),
+        worse=int(np.sum(verdict > 0)),
+    )
+
+
+def judged_pairs(
+    a: npt.ArrayLike, *, b: npt.ArrayLike, tolerance: float | npt.ArrayLike = 0.0
+) -> npt.NDArray[np.int8]:
+    """Return of each pair whether the first design did better, no differently or worse.
+
+    Parameters
+    ----------
+    a, b, tolerance
+        As `better_same_worse`, which counts them.
+
+    Returns
+    -------
+    ndarray
+        -1 better, 0 the same, 1 worse for `a`, shape (n_pairs,).
+
+    Raises
+    ------
+    ValueError
+        If the shapes differ or a value is missing.
+    """
     first, second = np.asarray(a, dtype=np.float64), np.asarray(b, dtype=np.float64)
     if first.shape != second.shape or first.ndim not in (1, 2):
         raise ValueError(
@@ -275,11 +303,7 @@ def better_same_worse(
         gap = x - y
         here = np.where(np.abs(gap) > slack, np.sign(gap), 0.0)
         verdict = np.where(verdict == 0.0, here, verdict)
-    return Tally(
-        better=int(np.sum(verdict < 0.0)),
-        same=int(np.sum(verdict == 0.0)),
-        worse=int(np.sum(verdict > 0.0)),
-    )
+    return verdict.astype(np.int8)
 
 
 def beta_binomial_evalue(k: int, *, d: int) -> float:

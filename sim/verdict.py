@@ -15,7 +15,7 @@ from typing import Literal
 import numpy as np
 
 from sim.figures import Vector, by_draw, mean_of_draws
-from sim.paired import better_same_worse, paired_share_difference
+from sim.paired import judged_pairs, paired_share_difference
 
 CRITERIA = ("dose", "serious", "hidden_h_per_day")
 CRITERION = (
@@ -61,6 +61,35 @@ class Verdict:
     worse: int
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JudgedDraws:
+    """For which draws of fish one design is better than another.
+
+    Parameters
+    ----------
+    draws
+        Their numbers, shape (n_draws,).
+    words
+        -1 where the other design is better, 0 alike, 1 worse, shape (n_draws,).
+    means
+        Dose of injury, of each draw the mean of its runs, in the reference and in the other, put
+        to one scale of harm where the harm of a bite was drawn, shape (n_draws,) each.
+    dose
+        The same of each run, shape (n_runs,) each.
+    used
+        The criteria that were used.
+    shares_refused
+        As in `Verdict`.
+    """
+
+    draws: np.ndarray
+    words: np.ndarray
+    means: tuple[Vector, Vector]
+    dose: tuple[Vector, Vector]
+    used: tuple[str, ...]
+    shares_refused: bool
+
+
 def decide(
     columns: Mapping[str, tuple[Vector, Vector]],
     *,
@@ -98,18 +127,9 @@ def decide(
         Of the other design.
     """
     cluster = draw if cluster is None else cluster
-    if harm is not None:
-        one_scale = harm / harm.mean()
-        columns = {**columns, "dose": tuple(side / one_scale for side in columns["dose"])}
-    means = {name: [by_draw(v, draw=draw) for v in columns[name]] for name in CRITERIA}
-    refused = shares_say_nothing(*columns["serious"], harm=harm)
-    used = [name for name in CRITERIA if not (refused and name == "serious")]
-    slack = [0.0 if name == "serious" else alike * float(np.mean(means[name])) for name in used]
-    counts = better_same_worse(
-        np.column_stack([means[name][1] for name in used]),
-        b=np.column_stack([means[name][0] for name in used]),
-        tolerance=slack,
-    )
+    judged = judge_draws(columns, draw=draw, harm=harm, alike=alike)
+    columns = {**columns, "dose": judged.dose}
+    refused, used = judged.shares_refused, judged.used
     word: Word = "no difference"
     decided_by = ""
     if len(np.unique(cluster)) < LEAST_DRAWS:
@@ -131,9 +151,51 @@ def decide(
         word=word,
         decided_by=decided_by,
         shares_refused=refused,
-        better=counts.better,
-        same=counts.same,
-        worse=counts.worse,
+        better=int(np.sum(judged.words < 0)),
+        same=int(np.sum(judged.words == 0)),
+        worse=int(np.sum(judged.words > 0)),
+    )
+
+
+def judge_draws(
+    columns: Mapping[str, tuple[Vector, Vector]],
+    *,
+    draw: np.ndarray,
+    harm: Vector | None = None,
+    alike: float = 0.1,
+) -> JudgedDraws:
+    """Return for which draws of fish a design is better, alike and worse than the reference.
+
+    Parameters
+    ----------
+    columns, draw, harm, alike
+        As `decide`.
+
+    Returns
+    -------
+    JudgedDraws
+        Its counts are those of `Verdict`.
+    """
+    dose = columns["dose"]
+    if harm is not None:
+        one_scale = harm / harm.mean()
+        dose = (dose[0] / one_scale, dose[1] / one_scale)
+        columns = {**columns, "dose": dose}
+    means = {name: [by_draw(v, draw=draw) for v in columns[name]] for name in CRITERIA}
+    refused = shares_say_nothing(*columns["serious"], harm=harm)
+    used = tuple(name for name in CRITERIA if not (refused and name == "serious"))
+    slack = [0.0 if name == "serious" else alike * float(np.mean(means[name])) for name in used]
+    return JudgedDraws(
+        draws=np.unique(draw),
+        words=judged_pairs(
+            np.column_stack([means[name][1] for name in used]),
+            b=np.column_stack([means[name][0] for name in used]),
+            tolerance=slack,
+        ),
+        means=(means["dose"][0], means["dose"][1]),
+        dose=dose,
+        used=used,
+        shares_refused=refused,
     )
 
 

@@ -1,149 +1,109 @@
-"""Batches of a page: many runs of its tanks over the same fish, played behind it, row by row.
+"""BatchJob: many runs of one tank, or of two to four over the same fish, behind a page.
 
-They are the runs that `holdwater run` and `holdwater compare` play, with the same settings, seed
-and draws, and come out as the same results. Whoever looks is told at most five times a second.
+It plays what `holdwater run` and `holdwater compare` play, with the same seed and settings, and
+says it in the same words and numbers; whole, its results are the very bytes that `--json` and
+`--csv` write. While it goes on it tells how things stand, at most five times a second.
+
+Which tank is better is said once all runs that were asked for are played. Somebody who looks all
+the while and stops when it looks clear finds a difference where there is none, far more often than
+one time in twenty.
 """
 
 from __future__ import annotations
 
-import math
+import logging
 import threading
 import time
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
-from sim.batch import Batch, seed_of
-from sim.comparison import Comparison, Design
-from sim.crew import Job, play
 from sim.errors import Problem, Refused
-from sim.summary import summarise
-from viz.played import Asked, read_options
+from viz.app.repeating.pairs import Pair, pairs_of
+from viz.app.repeating.pool import Pool, shared_pool
+from viz.app.repeating.rows import RunRow, row_of
 
 if TYPE_CHECKING:
-    from sim.outcome import Outcome
+    from sim.comparison import Comparison, Design
+    from sim.crew import Job
     from viz.app.open_tank import OpenTank
+    from viz.played import Asked, Played
     from viz.results import Results
 
-TELL_S = 0.2
-SUM_UP_S = 2.5  # between two results that are not the last
-SUM_UP_SHARE = 0.2  # of the time that may go into them
-FIRST_SUM = 8  # runs of each tank, before which there are rows only
 RUNS = (20, 100, 400)
+TELL_S = 0.2  # at most five tellings a second
+RESULTS_SHARE = 0.2  # of the time, at most, goes into figures that are not the last ones
+
+_log = logging.getLogger("holdwater.app")
 
 
-@dataclass(frozen=True, slots=True)
-class RunRow:
-    """What a row of the batch shows of one run; days are nan where it did not come to that.
-
-    Parameters
-    ----------
-    run
-        Its number, from 0.
-    hurt_day, serious_day, moved_day, death_day
-        First day with torn fins, with a serious injury, on which the keeper moved a fish out, on
-        which a fish died.
-    dose
-        Dose of injury over all fish, fish-days.
-    draw
-        Draw of fish.
-    """
-
-    run: int
-    hurt_day: float
-    serious_day: float
-    moved_day: float
-    death_day: float
-    dose: float
-    draw: int
-
-    @property
-    def badness(self) -> tuple[bool, bool, float]:
-        """What runs are ordered by: a death, a serious injury, then the dose."""
-        return (math.isfinite(self.death_day), math.isfinite(self.serious_day), self.dose)
-
-
-def row_of(outcome: Outcome) -> RunRow:
-    """Return the row of a run.
-
-    Parameters
-    ----------
-    outcome
-        What it left behind.
-    """
-    row, fish = outcome.row[0], outcome.fish
-
-    def first(column: np.ndarray) -> float:
-        return float(np.min(column)) if np.isfinite(column).any() else math.nan
-
-    def day(value: Any) -> float:
-        return float(value) if np.isfinite(value) else math.nan
-
-    return RunRow(
-        run=int(row["run"]),
-        hurt_day=first(fish["minor_day"]),
-        serious_day=day(row["serious_day"]),
-        moved_day=first(fish["moved_day"]),
-        death_day=day(row["death_day"]),
-        dose=float(row["dose"]),
-        draw=int(row["draw"]),
-    )
-
-
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class BatchNow:
-    """How far a batch has come; two that are equal look the same.
+    """How a batch stands; each telling makes another, and two are the same only if they are one.
 
     Parameters
     ----------
     done, asked
-        Runs of each tank.
+        Runs of each tank that all tanks have finished, and that were asked for.
     rows
-        For each tank, its runs in the order of their numbers.
+        Of each tank, a row for each run that is finished, in the order of their numbers.
     results
-        What they say so far, as the command line has it; None before `FIRST_SUM` runs.
+        Of the runs that all tanks have finished, as the command line has them; None before the
+        first. They may lag some runs behind `done` until no more is played.
+    pairs
+        Of each tank but the first, draw by draw against the first; empty before all is played.
     over
         Whether nothing more is played.
     cancelled
-        Whether it was given up before the end.
+        Whether it was stopped before the end; it can be gone on with.
     refused
         Why it cannot be played.
     took_s
-        Seconds so far.
+        Seconds so far, pauses left out.
     """
 
     done: int
     asked: int
     rows: tuple[tuple[RunRow, ...], ...]
     results: Results | None = None
+    pairs: tuple[tuple[Pair, ...], ...] = ()
     over: bool = False
     cancelled: bool = False
     refused: tuple[Problem, ...] = ()
     took_s: float = 0.0
 
+    @property
+    def whole(self) -> bool:
+        """Whether all runs that were asked for are played."""
+        return self.over and not self.cancelled and not self.refused
+
 
 class BatchJob:
-    """Many runs of one to four tanks, played by threads of their own.
+    """Runs of one tank or of several, played on the threads that all pages share.
 
     Parameters
     ----------
     designs
-        The tanks; the first is the reference.
+        One to four; of several the first is the reference.
     asked
-        Runs, seed and settings, as `viz.played.read_options` returns them.
+        Runs, seed and settings, as `asked_for` returns them.
     told
-        Called, from another thread, when `now` is another.
+        Called after every advance, from the job's own thread.
     keep_days
-        Whether the tables of days are kept.
+        Whether the tables of days are kept, which the reasons and the files need.
+    tanks
+        The places of the designs in `Session.tanks`; their own where None.
+    pool
+        Threads that play; those of the process where None.
 
     Attributes
     ----------
     now
-        How far it has come.
-    seed, settings, changes
-        Those of every run; with its number they name it.
+        How it stands.
+    batches
+        Of the designs; to be read once nothing more is played.
     """
 
     def __init__(
@@ -152,65 +112,20 @@ class BatchJob:
         *,
         asked: Asked,
         told: Callable[[], None] = lambda: None,
-        keep_days: bool = False,
+        keep_days: bool = True,
+        tanks: Sequence[int] | None = None,
+        pool: Pool | None = None,
     ) -> None:
+        from sim.batch import Batch, seed_of
+
         self.designs = tuple(designs)
+        self.tanks = tuple(range(len(designs)) if tanks is None else tanks)
         self.asked = asked
         self.seed = seed_of(self.designs[0].scenario, seed=asked.seed)
         self.settings = asked.settings
         self.changes = dict(asked.changes)
         self._told = told
-        self._keep_days = keep_days
-        self._stop = threading.Event()
-        self._thread: threading.Thread | None = None
-        self._rows: tuple[list[RunRow], ...] = tuple([] for _ in self.designs)
-        self.now = BatchNow(0, asked.runs, tuple(() for _ in self.designs))
-        self.batches: tuple[Batch, ...] = ()
-
-    def start(self) -> BatchJob:
-        """Begin to play; return the job."""
-        self._thread = threading.Thread(target=self._run, name="holdwater-batch", daemon=True)
-        self._thread.start()
-        return self
-
-    def cancel(self) -> None:
-        """Play no more; what was played stays."""
-        self._stop.set()
-
-    def close(self) -> None:
-        """Play no more, and tell nobody."""
-        self._told = lambda: None
-        self._stop.set()
-
-    def wait(self, seconds: float) -> bool:
-        """Wait for the end; return whether it came in time."""
-        if self._thread is not None:
-            self._thread.join(seconds)
-            return not self._thread.is_alive()
-        return True
-
-    # ------------------------------------------------------------------------------------------
-
-    def _run(self) -> None:
-        began = time.monotonic()
-        try:
-            self._play(began)
-        except Refused as refusal:
-            self._say(began, over=True, refused=refusal.problems)
-        except Exception as error:
-            problem = Problem("batch", f"it ended with a fault of the program ({error!r}).")
-            self._say(began, over=True, refused=(problem,))
-
-    def _play(self, began: float) -> None:
-        days = {design.scenario.days for design in self.designs}
-        if len(days) > 1:
-            raise Refused(
-                Problem(
-                    "days",
-                    "the tanks are played for different numbers of days; expected the same for "
-                    "all. Make them equal in Build.",
-                )
-            )
+        self._pool = pool or shared_pool()
         self.batches = tuple(
             Batch(
                 scenario=design.scenario,
@@ -218,91 +133,212 @@ class BatchJob:
                 seed=self.seed,
                 settings=self.settings,
                 changes=self.changes,
-                asked=self.asked.runs,
-                keep_days=self._keep_days,
+                asked=asked.runs,
+                keep_days=keep_days,
             )
             for design in self.designs
         )
-        outcomes = play(
-            (
-                Job(
-                    scenario=design.scenario,
-                    layout=design.layout,
-                    run=run,
-                    seed=self.seed,
-                    settings=self.settings,
-                    changes=self.changes,
-                )
-                for run in range(self.asked.runs)
-                for design in self.designs
-            ),
-            workers=self.asked.workers,
-        )
-        told = summed = began
-        spent = 0.0
+        self._rows: tuple[list[RunRow], ...] = tuple([] for _ in self.designs)
+        self._stop = threading.Event()
+        self._closed = False
+        self._thread: threading.Thread | None = None
+        self._lock = threading.Lock()
+        self._took_s = 0.0
+        self.now = BatchNow(0, asked.runs, tuple(() for _ in self.designs))
+
+    @property
+    def runs(self) -> int:
+        """Runs of each tank that were asked for."""
+        return self.asked.runs
+
+    # --- asked by the page ----------------------------------------------------------------------
+
+    def start(self) -> BatchJob:
+        """Begin, or go on where it was stopped; return the job."""
+        with self._lock:
+            before = self._thread
+            if self._closed or self.now.refused or (before is not None and not self.now.cancelled):
+                return self
+            self._stop = threading.Event()
+            self.now = replace(self.now, over=False, cancelled=False)
+            self._thread = threading.Thread(
+                target=self._run, args=(self._stop, before), name="holdwater-batch", daemon=True
+            )
+            self._thread.start()
+        return self
+
+    def cancel(self) -> None:
+        """Play no further; what is finished stays, and `start` goes on from there."""
+        self._stop.set()
+
+    def close(self) -> None:
+        """Give it up; nothing more is told."""
+        with self._lock:
+            self._closed = True
+        self._stop.set()
+
+    def wait(self, seconds: float) -> bool:
+        """Wait until it is no longer played; return whether that came in time."""
+        thread = self._thread
+        if thread is not None:
+            thread.join(seconds)
+            return not thread.is_alive()
+        return True
+
+    # --- its own thread -------------------------------------------------------------------------
+
+    def _run(self, stop: threading.Event, before: threading.Thread | None) -> None:
+        from sim.crew import Stopped
+
+        if before is not None:
+            before.join()
         try:
-            for number, outcome in enumerate(outcomes):
-                if self._stop.is_set():
+            check_days(self.designs)
+            with suppress(Stopped):
+                self._play(stop)
+            self._end()
+        except Refused as refusal:
+            self._say(replace(self._standing(None), over=True, refused=refusal.problems))
+        except Exception as error:
+            _log.error("a batch failed", exc_info=error)
+            problem = Problem("the runs", f"they ended with a fault of the program ({error!r}).")
+            self._say(replace(self._standing(None), over=True, refused=(problem,)))
+
+    def _play(self, stop: threading.Event) -> None:
+        began = told = reckoned = time.monotonic()
+        already, cost, first = self._took_s, 0.0, True
+        try:
+            self._say(self.now)
+            for outcome in self._pool.play(self._jobs(), stop=stop):
+                number = self._next_tank()
+                self.batches[number].add(outcome)
+                self._rows[number].append(row_of(outcome))
+                now = time.monotonic()
+                self._took_s = already + now - began
+                if stop.is_set():
                     break
-                k = number % len(self.designs)
-                self.batches[k].add(outcome)
-                self._rows[k].append(row_of(outcome))
-                clock = time.monotonic()
-                if clock - told < TELL_S:
+                if not first and now - told < TELL_S:
                     continue
-                told = clock
-                due = clock - summed > SUM_UP_S and spent < SUM_UP_SHARE * (clock - began)
-                if k == len(self.designs) - 1 and self.batches[0].done >= FIRST_SUM and due:
+                results = self.now.results
+                due = now - reckoned > cost * (1.0 / RESULTS_SHARE - 1.0)
+                if self._done and (results is None or due):
                     results = self.results()
-                    summed = time.monotonic()
-                    spent += summed - clock
-                    self._say(began, results=results)
-                else:
-                    self._say(began)
+                    reckoned = time.monotonic()
+                    cost = reckoned - now
+                    first = False
+                self._say(self._standing(results))
+                told = time.monotonic()
         finally:
-            outcomes.close()  # type: ignore[attr-defined]
-        done = min(batch.done for batch in self.batches)
-        self._say(
-            began,
-            over=True,
-            cancelled=done < self.asked.runs,
-            results=self.results() if done else None,
+            self._took_s = already + time.monotonic() - began
+
+    def _end(self) -> None:
+        """Reckon what there is when no more is played, and tell it."""
+        if self._closed:
+            return
+        whole = all(batch.done == self.runs for batch in self.batches)
+        now = self._standing(self.results() if self._done else None)
+        if whole and len(self.designs) > 1:
+            comparison = self.comparison()
+            others = range(1, len(self.designs))
+            now = replace(now, pairs=tuple(pairs_of(comparison, other) for other in others))
+        self._say(replace(now, over=True, cancelled=not whole))
+
+    @property
+    def _done(self) -> int:
+        return min(batch.done for batch in self.batches)
+
+    def _next_tank(self) -> int:
+        """The tank whose next run comes: they take turns, as in `sim.comparison.compare`."""
+        return sum(batch.done for batch in self.batches) % len(self.batches)
+
+    def _jobs(self) -> Iterator[Job]:
+        from sim.crew import Job
+
+        tanks = len(self.designs)
+        for turn in range(sum(batch.done for batch in self.batches), self.runs * tanks):
+            design = self.designs[turn % tanks]
+            yield Job(
+                scenario=design.scenario,
+                layout=design.layout,
+                run=turn // tanks,
+                seed=self.seed,
+                settings=self.settings,
+                changes=self.changes,
+            )
+
+    def _standing(self, results: Results | None) -> BatchNow:
+        return BatchNow(
+            self._done,
+            self.runs,
+            tuple(tuple(rows) for rows in self._rows),
+            results=results,
+            took_s=self._took_s,
         )
+
+    def _say(self, now: BatchNow) -> None:
+        if not self._closed:
+            self.now = now
+            self._told()
+
+    def comparison(self) -> Comparison:
+        """Return what is played as a comparison of two tanks or more."""
+        from sim.comparison import Comparison
+
+        return Comparison(self.designs, self.batches)
 
     def results(self) -> Results:
-        """Return what the runs so far say, as the command line would."""
+        """Return what the runs so far say, as the command line has it; every tank has one."""
+        return self.played().results()
+
+    def played(self) -> Played:
+        """Return what was played as the commands have it; for the report and the reasons."""
+        from sim.summary import summarise
         from viz.gathered import results_of_comparison, results_of_one
+        from viz.played import Played
         from viz.record import provenance
 
-        origin = provenance(
+        origin: dict[str, Any] = provenance(
             seed=self.seed, settings=self.settings, watch=self.asked.watch, changes=self.changes
         )
         if len(self.designs) == 1:
-            return results_of_one(
-                summarise(self.batches[0]), design=self.designs[0], provenance=origin
+            summary = summarise(self.batches[0])
+            (design,) = self.designs
+            return Played(
+                designs=self.designs,
+                batches=self.batches,
+                summaries=lambda: (summary,),
+                results=lambda: results_of_one(summary, design=design, provenance=origin),
             )
-        return results_of_comparison(Comparison(self.designs, self.batches), provenance=origin)
-
-    def _say(
-        self,
-        began: float,
-        *,
-        over: bool = False,
-        cancelled: bool = False,
-        refused: tuple[Problem, ...] = (),
-        results: Results | None = None,
-    ) -> None:
-        self.now = BatchNow(
-            done=min(len(rows) for rows in self._rows),
-            asked=self.asked.runs,
-            rows=tuple(tuple(rows) for rows in self._rows),
-            results=results or self.now.results,
-            over=over,
-            cancelled=cancelled,
-            refused=refused,
-            took_s=round(time.monotonic() - began, 1),
+        comparison = self.comparison()
+        return Played(
+            designs=self.designs,
+            batches=self.batches,
+            summaries=lambda: comparison.summaries,
+            results=lambda: results_of_comparison(comparison, provenance=origin),
         )
-        self._told()
+
+
+def check_days(designs: Sequence[Design]) -> None:
+    """Refuse tanks that are played for different numbers of days.
+
+    Parameters
+    ----------
+    designs
+        One or more.
+
+    Raises
+    ------
+    Refused
+        If their days differ.
+    """
+    if len({design.scenario.days for design in designs}) > 1:
+        raise Refused(
+            Problem(
+                "days",
+                "the tanks are played for different numbers of days; expected the same for all. "
+                "Make them equal in Build.",
+            )
+        )
 
 
 def asked_for(runs: int, *, seed: int | None = None) -> Asked:
@@ -315,6 +351,8 @@ def asked_for(runs: int, *, seed: int | None = None) -> Asked:
     seed
         Instead of that of the file.
     """
+    from viz.played import read_options
+
     return read_options(
         runs=str(runs), days=None, seed=None if seed is None else str(seed), workers=None,
         watch="auto", injury_scale=None, hold_assumed=False, changes=(), without=(), json=None,
@@ -323,80 +361,31 @@ def asked_for(runs: int, *, seed: int | None = None) -> Asked:
 
 
 def designs_of_tanks(tanks: Sequence[OpenTank]) -> tuple[Design, ...]:
-    """Return open tanks as the designs of a batch.
+    """Return open tanks as the designs of the command line, called as it calls them.
 
     Parameters
     ----------
     tanks
-        They can all be played.
+        One to four that can be played. One that was changed since it was saved has no file.
 
     Raises
     ------
     Refused
-        If one of them cannot.
+        With what hinders those that cannot be played.
     """
-    found = []
-    for tank in tanks:
-        if tank.checked is None:
-            raise Refused(
-                Problem(tank.name, "it cannot be played yet. Build says what hinders it.")
-            )
-        checked = tank.checked
-        found.append(
-            Design.of(checked.scenario, checked.layout, name=tank.name, path=tank.file)
-        )
-    return tuple(found)
+    from viz.played import designs_of
 
-
-def typical(rows: Sequence[RunRow]) -> RunRow:
-    """Return the run whose dose lies nearest to the middle one.
-
-    Parameters
-    ----------
-    rows
-        One or more.
-    """
-    middle = float(np.median([row.dose for row in rows]))
-    return min(rows, key=lambda row: (abs(row.dose - middle), row.run))
-
-
-def best(rows: Sequence[RunRow]) -> RunRow:
-    """Return the run without deaths or serious injuries, if there is one, with the least dose."""
-    return min(rows, key=lambda row: (row.badness, row.run))
-
-
-def worst(rows: Sequence[RunRow]) -> RunRow:
-    """Return the run with a death or a serious injury, if there is one, and the largest dose."""
-    return max(rows, key=lambda row: (row.badness, -row.run))
-
-
-def in_order(rows: Sequence[RunRow]) -> list[RunRow]:
-    """Return runs from the worst to the best."""
-    return sorted(rows, key=lambda row: (row.badness, -row.run), reverse=True)
-
-
-@dataclass(frozen=True, slots=True)
-class Dot:
-    """One draw of fish in two tanks: mean dose of injury over its runs, fish-days."""
-
-    draw: int
-    first: float
-    second: float
-
-
-def paired_dots(first: Sequence[RunRow], second: Sequence[RunRow]) -> list[Dot]:
-    """Return the doses of each draw of fish in two tanks, over the runs both have played.
-
-    Parameters
-    ----------
-    first, second
-        Rows of two tanks of one batch.
-    """
-    done = min(len(first), len(second))
-    draws: dict[int, list[tuple[float, float]]] = {}
-    for a, b in zip(first[:done], second[:done], strict=True):
-        draws.setdefault(a.draw, []).append((a.dose, b.dose))
-    return [
-        Dot(draw, float(np.mean([a for a, _ in pairs])), float(np.mean([b for _, b in pairs])))
-        for draw, pairs in draws.items()
+    problems = [
+        replace(problem, where=f"{tank.name}, {problem.where}" if len(tanks) > 1 else problem.where)
+        for tank in tanks
+        if tank.checked is None
+        for problem in tank.problems
     ]
+    if problems:
+        raise Refused(problems)
+    checked = [tank.checked for tank in tanks if tank.checked is not None]
+    named = designs_of([tank.file or Path(tank.name) for tank in tanks], checked=checked)
+    return tuple(
+        replace(design, path=tank.file if tank.file is not None and not tank.changed else None)
+        for design, tank in zip(named, tanks, strict=True)
+    )

@@ -21,10 +21,11 @@ from typing import TYPE_CHECKING, Any
 from viz.app.building.words import BuildWords
 from viz.app.building.workbench import Workbench
 from viz.app.pages.build import Build, BuildCompany
-from viz.app.pages.compare import Compare, CompareWords
+from viz.app.pages.compare import Compare
 from viz.app.pages.learn import Learn, LearnWords
-from viz.app.pages.repeat import Repeat, RepeatWords
+from viz.app.pages.repeat import Repeat
 from viz.app.pages.watch import Watch, WatchCompany, WatchWords
+from viz.app.repeating.said import FishRisks, ResultWords
 
 if TYPE_CHECKING:
     from viz.app.session import Session
@@ -84,14 +85,16 @@ PAGES: tuple[PageOf, ...] = (
         name="Repeat",
         hint="The same tank many times over, one row per run",
         middle=Repeat,
-        right=RepeatWords,
+        left=FishRisks,
+        right=ResultWords,
     ),
     PageOf(
         key="compare",
         name="Compare",
         hint="The same fish in other tanks",
         middle=Compare,
-        right=CompareWords,
+        left=FishRisks,
+        right=ResultWords,
     ),
     PageOf(
         key="learn",

@@ -3,20 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import solara
 
-from viz.app.batches import Dot, paired_dots
-from viz.app.columns import Cautions
+from viz.app.batches import BatchJob, BatchNow
 from viz.app.editing.differences import Difference, differences
 from viz.app.elements import Button, Layer, tag
-from viz.app.pages.repeat import Answer, Asking, now_of
+from viz.app.repeating.keeping import KeepFiles
+from viz.app.repeating.pairs_shown import pairs_figure
+from viz.app.repeating.playing import Playing, batch_of
+from viz.app.repeating.said import WAIT
 from viz.app.session import Session
 from viz.app.using import use_session
 from viz.phrases import LETTERS
 
-LONG, HIGH, EDGE = 360.0, 240.0, 34.0
+VERDICTS = {
+    "better": "better",
+    "worse": "worse",
+    "no difference": "no difference shown",
+    "too few to say": "too few runs to say",
+}
+DECIDED = {
+    "dose": "by the dose of injury",
+    "serious": "by the share of runs with a serious injury",
+    "hidden_h_per_day": "by the hours hidden",
+}
 
 
 @solara.component
@@ -29,7 +40,7 @@ def Compare(session: Session) -> None:
         The session of the page.
     """
     tanks = use_session(session, lambda session: session.tanks)
-    now = now_of(session)
+    job, now = batch_of(session)
     tag("h2", "The same fish in other tanks")
     if len(tanks) < 2:
         tag(
@@ -46,38 +57,53 @@ def Compare(session: Session) -> None:
                 if index:
                     what = differences(tanks[0].scenario, tank.scenario)
                     tag("p", what_differs(what), classes="hw-soft")
-    Asking(session, "Play them with the same fish")
-    if now is None or now.results is None:
+    Playing(session, together=True)
+    if job is None or now is None:
         return
-    for verdict in now.results.verdicts:
-        k = verdict.second
+    if len(job.tanks) < 2:
+        tag("p", "These runs are of one tank alone; play all of them to compare.")
+        return
+    if now.whole:
+        Verdicts(job, now)
+        KeepFiles(job)
+    elif now.done:
+        tag("p", WAIT, classes="hw-soft")
+
+
+def Verdicts(job: BatchJob, now: BatchNow) -> None:
+    """Say of every tank but the first whether it is better, and draw it draw by draw.
+
+    Parameters
+    ----------
+    job, now
+        A batch of several tanks that is whole.
+    """
+    assert now.results is not None
+    for verdict, pairs in zip(now.results.verdicts, now.pairs, strict=True):
+        first, second = LETTERS[verdict.first], LETTERS[verdict.second]
+        by = DECIDED.get(verdict.decided_by or "", "")
+        said = ", ".join(part for part in (VERDICTS[verdict.verdict], by) if part)
         with Layer("section", classes="hw-verdict"):
-            tag(
-                "h3",
-                f"{tanks[k].name}: {verdict.verdict}"
-                + (f", by {by_words(verdict.decided_by)}" if verdict.decided_by else ""),
-            )
-            tag(
-                "p",
-                f"Of {verdict.better + verdict.same + verdict.worse} draws of fish it was better "
-                f"for {verdict.better}, alike for {verdict.same}, worse for {verdict.worse}. "
-                f"{verdict.criterion}",
-            )
-            dots = paired_dots(now.rows[0], now.rows[k])
-            picture(dots, LETTERS[0], LETTERS[k])
-
-
-def by_words(outcome: str) -> str:
-    """Return what decided, in words."""
-    return {
-        "dose": "the dose of injury",
-        "serious": "the share of runs with a serious injury",
-        "hidden_h_per_day": "the hours hidden",
-    }.get(outcome, outcome.replace("_", " "))
+            tag("h3", f"{second} against {first}: {said}")
+            if verdict.shares_refused:
+                tag(
+                    "p",
+                    "The share of runs was left out: in both tanks nearly none, or nearly every "
+                    "run, brings a serious injury, and that hangs on how much a bite is taken to "
+                    "hurt.",
+                )
+            pairs_figure(pairs, first=first, second=second)
+    tag("p", now.results.verdicts[0].criterion, classes="hw-soft")
 
 
 def what_differs(found: Sequence[Difference]) -> str:
-    """Return what differs between two tanks; more than one thing is said to be so."""
+    """Return what differs between two tanks; more than one thing is said to be so.
+
+    Parameters
+    ----------
+    found
+        Of `viz.app.editing.differences`.
+    """
     lines = [one.words.rstrip(".") for one in found]
     if not lines:
         return "Nothing differs from A."
@@ -88,73 +114,3 @@ def what_differs(found: Sequence[Difference]) -> str:
         f"Differs from A in {len(lines)} things, so a difference cannot be put down to one of "
         f"them: {words}."
     )
-
-
-def picture(dots: list[Dot], first: str, second: str) -> Any:
-    """Draw each draw of fish as two dots with a line: the dose of injury in either tank.
-
-    Parameters
-    ----------
-    dots
-        Of `viz.app.batches.paired_dots`.
-    first, second
-        Letters of the tanks.
-    """
-    top = max([max(dot.first, dot.second) for dot in dots] or [1.0]) or 1.0
-    left, right = EDGE + 40.0, LONG - EDGE - 40.0
-
-    def y(dose: float) -> float:
-        return round(HIGH - EDGE - (HIGH - 2.0 * EDGE) * dose / top, 1)
-
-    parts: list[Any] = []
-    for dot in dots:
-        kind = "better" if dot.second < dot.first else "worse"
-        shape = {"x1": left, "y1": y(dot.first), "x2": right, "y2": y(dot.second)}
-        parts.append(tag("line", classes=f"hw-pair hw-pair-{kind}", attributes=shape))
-        for x, dose in ((left, dot.first), (right, dot.second)):
-            parts.append(
-                tag("circle", classes="hw-dot", attributes={"cx": x, "cy": y(dose), "r": 3.2})
-            )
-    for x, letter in ((left, first), (right, second)):
-        words = {"x": x, "y": HIGH - 8}
-        parts.append(tag("text", letter, classes="hw-pair-words", attributes=words))
-    parts.append(
-        tag("text", f"{top:.1f}", classes="hw-pair-words", attributes={"x": 18, "y": EDGE + 4})
-    )
-    parts.append(
-        tag("text", "0", classes="hw-pair-words", attributes={"x": 18, "y": HIGH - EDGE + 4})
-    )
-    lower = sum(dot.second < dot.first for dot in dots)
-    with Layer("figure", classes="hw-figure"):
-        tag(
-            "svg",
-            *parts,
-            classes="hw-pairs",
-            name=f"Dose of injury of {len(dots)} draws of fish in {first} and in {second}: lower "
-            f"in the second for {lower} of them.",
-            attributes={"role": "img", "viewBox": f"0 0 {LONG:g} {HIGH:g}"},
-        )
-        tag(
-            "figcaption",
-            f"Each line is one draw of fish: its dose of injury (fish-days) in {first} and in "
-            f"{second}. It falls, drawn whole, for {lower} of {len(dots)}; where it rises it "
-            "is dashed.",
-        )
-
-
-@solara.component
-def CompareWords(session: Session) -> None:
-    """The right column: what the comparison says, in the words of `holdwater compare`.
-
-    Parameters
-    ----------
-    session
-        The session of the page.
-    """
-    now = now_of(session)
-    tag("h2", "In words")
-    if now is None or now.results is None:
-        tag("p", "Play the tanks, and what comes out stands here.")
-    else:
-        Answer(now)
-    Cautions()

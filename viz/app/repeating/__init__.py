@@ -1,1 +1,1 @@
-"""The parts of Repeat and Compare that have a file of their own."""
+"""Many runs behind a page: played beside the living tank, told while they come in."""

@@ -1,0 +1,158 @@
+"""A batch as files: the JSON and the tables of the command line, and how to ask for them there."""
+
+from __future__ import annotations
+
+import io
+import re
+import shlex
+import zipfile
+from pathlib import PurePosixPath
+from typing import TYPE_CHECKING
+
+from viz.app.elements import Layer, tag
+from viz.app.given import Given
+from viz.phrases import LETTERS
+
+if TYPE_CHECKING:
+    from viz.app.batches import BatchJob
+
+MADE = (1980, 1, 1, 0, 0, 0)  # no time of day in a file: the same question gives the same bytes
+
+
+def json_of(job: BatchJob) -> str:
+    """Return what `--json` writes.
+
+    Parameters
+    ----------
+    job
+        A batch that is done.
+    """
+    from viz.record import results_json
+
+    assert job.now.results is not None
+    return results_json(job.now.results)
+
+
+def tables_of(job: BatchJob) -> bytes:
+    """Return what `--csv` writes, as a zip archive.
+
+    Parameters
+    ----------
+    job
+        A batch that is done.
+    """
+    from pathlib import Path
+
+    from viz.csv_tables import csv_files
+
+    made = io.BytesIO()
+    names = [design.name for design in job.designs]
+    with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as archive:
+        for path, parts in csv_files(Path("tables"), names=names, batches=job.batches).items():
+            entry = zipfile.ZipInfo(str(PurePosixPath(*path.parts)), MADE)
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            with archive.open(entry, "w") as file:
+                for part in parts:
+                    file.write(part.encode("utf-8"))
+    return made.getvalue()
+
+
+def report_of_job(job: BatchJob) -> str:
+    """Return what `--report` writes.
+
+    Parameters
+    ----------
+    job
+        A batch that is done, of tanks that are saved.
+    """
+    from pathlib import Path
+
+    from viz.report.written import report_of
+    from viz.report_command import command_of
+
+    assert job.now.results is not None
+    command = command_of(
+        verb_of(job),
+        [Path(str(design.path)) for design in job.designs],
+        asked=job.asked,
+        more=["--report", f"{stem_of(job)}.html"],
+    )
+    return report_of(job.played(), results=job.now.results, command=command)
+
+
+def verb_of(job: BatchJob) -> str:
+    """Return the command that plays what a batch plays."""
+    return "run" if len(job.designs) == 1 else "compare"
+
+
+def saved(job: BatchJob) -> bool:
+    """Return whether all tanks of a batch stand in files as they were played."""
+    return all(design.path is not None for design in job.designs)
+
+
+def stem_of(job: BatchJob) -> str:
+    """Return how the files of a batch begin: the name of its first tank, in plain letters.
+
+    Parameters
+    ----------
+    job
+        The batch.
+    """
+    words = re.sub(r"[^a-z0-9]+", "-", job.designs[0].name.lower()).strip("-")[:40].strip("-")
+    more = "" if len(job.designs) == 1 else f"-and-{len(job.designs) - 1}-more"
+    return f"{words or 'tank'}{more}-{job.runs}-runs"
+
+
+def command_words(job: BatchJob) -> str:
+    """Return how to get the same from the command line, or what hinders it.
+
+    Parameters
+    ----------
+    job
+        The batch.
+    """
+    unsaved = [LETTERS[number] for number, design in enumerate(job.designs) if design.path is None]
+    if unsaved:
+        what = "this tank" if len(job.designs) == 1 else f"tank {' and '.join(unsaved)}"
+        return (
+            f"Save {what} under Build and play again: then there is a report, and the command line "
+            "plays the very same runs."
+        )
+    files = " ".join(shlex.quote(str(design.path)) for design in job.designs)
+    return f"The same from the command line: holdwater {verb_of(job)} {files} --runs {job.runs}"
+
+
+def KeepFiles(job: BatchJob) -> None:
+    """Hand the results over as files.
+
+    Parameters
+    ----------
+    job
+        A batch that is done.
+    """
+    stem = stem_of(job)
+    tag("h3", "Keep them")
+    with Layer("div", classes="hw-row"):
+        Given(
+            "Results, JSON",
+            f"{stem}.json",
+            lambda: json_of(job),
+            kind="application/json",
+            hint="As --json writes them",
+        )
+        Given(
+            "Tables, CSV",
+            f"{stem}.zip",
+            lambda: tables_of(job),
+            kind="application/zip",
+            hint="As --csv writes them: a row for each run, fish, day and more",
+        )
+        if saved(job):
+            Given(
+                "Report, HTML",
+                f"{stem}.html",
+                lambda: report_of_job(job),
+                kind="text/html",
+                hint="As --report writes it: to print, or to hand on",
+            )
+    tag("p", command_words(job), classes="hw-soft hw-command")

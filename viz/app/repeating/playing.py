@@ -1,0 +1,195 @@
+"""How a batch is begun, stopped and gone on with, and how far it has come."""
+
+from __future__ import annotations
+
+import solara
+
+from sim.errors import Problem, Refused
+from viz.app.batches import RUNS, BatchJob, BatchNow, asked_for, designs_of_tanks
+from viz.app.elements import Button, Choice, Layer, tag
+from viz.app.session import Session
+from viz.app.using import use_session
+from viz.progress import compiled_before, spoken_seconds
+
+WORDS = {20: "20, rough"}
+FIRST_RUNS = 100
+
+
+def batch_of(session: Session) -> tuple[BatchJob | None, BatchNow | None]:
+    """Return the batch of a page and how it stands, and follow both.
+
+    Parameters
+    ----------
+    session
+        The session of the page.
+    """
+
+    def read(session: Session) -> tuple[BatchJob | None, BatchNow | None]:
+        job: BatchJob | None = session.batch
+        return job, None if job is None else job.now
+
+    return use_session(session, read)
+
+
+def begin_batch(session: Session, *, runs: int, tanks: tuple[int, ...]) -> tuple[Problem, ...]:
+    """Play a batch in the place of the one before.
+
+    Parameters
+    ----------
+    session
+        The session of the page.
+    runs
+        Of each tank.
+    tanks
+        Places of the tanks in `Session.tanks`; of several the first is the reference.
+
+    Returns
+    -------
+    why it cannot be played; empty when it has begun.
+    """
+    try:
+        designs = designs_of_tanks([session.tanks[number] for number in tanks])
+        job = BatchJob(designs, asked=asked_for(runs), told=session.tell, tanks=tanks)
+    except Refused as refusal:
+        return refusal.problems
+    before, session.batch = session.batch, job
+    if before is not None:
+        before.close()
+    job.start()
+    session.tell()
+    return ()
+
+
+@solara.component
+def Playing(session: Session, together: bool) -> None:
+    """Begin, stop and go on, with how far it has come.
+
+    Parameters
+    ----------
+    session
+        The session of the page.
+    together
+        Whether all open tanks are to be played over the same fish, without asking.
+    """
+    job, now = batch_of(session)
+    tanks, picked = use_session(session, lambda session: (session.tanks, session.picked))
+    runs, set_runs = solara.use_state(job.runs if job is not None else FIRST_RUNS)
+    every, set_every = solara.use_state(True)
+    nothing: tuple[Problem, ...] = ()
+    wrong, set_wrong = solara.use_state(nothing)
+    which = tuple(range(len(tanks))) if together or every else (picked,)
+    playing = now is not None and not now.over
+
+    def begin() -> None:
+        set_wrong(begin_batch(session, runs=runs, tanks=which))
+
+    with Layer("div", classes="hw-row"):
+        Choice(
+            "Runs of each tank" if len(which) > 1 else "Runs",
+            [(str(number), WORDS.get(number, str(number))) for number in RUNS],
+            str(runs),
+            lambda key: set_runs(int(key)),
+        )
+        if len(tanks) > 1 and not together:
+            Choice(
+                "Of",
+                [("this", "this tank"), ("all", f"all {len(tanks)}, the same fish")],
+                "all" if every else "this",
+                lambda key: set_every(key == "all"),
+                show_label=False,
+            )
+    same = job is not None and (job.runs, job.tanks) == (runs, which)
+    with Layer("div", classes="hw-row"):
+        if playing and job is not None:
+            Button("Stop here", job.cancel, kind="main")
+        elif same and job is not None and now is not None and now.cancelled:
+            left = job.runs - now.done
+            Button(f"Play the other {left}", lambda: go_on(session), kind="main")
+        elif not (same and now is not None and now.whole):
+            of = f" of each of the {len(which)} tanks" if len(which) > 1 else ""
+            Button(f"Play {runs} runs{of}", begin, kind="main")
+    if now is not None and job is not None:
+        HowFar(job, now)
+    problems = (*wrong, *(now.refused if now is not None else ()))
+    if problems:
+        with Layer("div", role="alert"):
+            tag("p", "They cannot be played:")
+            for problem in problems:
+                tag("p", str(problem), classes="hw-field-error")
+
+
+def go_on(session: Session) -> None:
+    """Play the rest of a batch that was stopped."""
+    if session.batch is not None:
+        session.batch.start()
+        session.tell()
+
+
+def HowFar(job: BatchJob, now: BatchNow) -> None:
+    """Say how far a batch has come, and draw it."""
+    tag(
+        "progress",
+        classes="hw-progress",
+        name="Runs played",
+        attributes={"max": now.asked, "value": now.done},
+    )
+    tag("p", far_words(job, now), classes="hw-soft")
+
+
+def far_words(job: BatchJob, now: BatchNow) -> str:
+    """Return how far a batch has come, in words.
+
+    Parameters
+    ----------
+    job, now
+        The batch, and how it stands.
+    """
+    each = " of each tank" if len(job.tanks) > 1 else ""
+    words = f"{now.done} of {now.asked} runs{each}"
+    if now.whole:
+        return f"{words}, in {spoken_seconds(now.took_s)}"
+    if now.cancelled:
+        return f"{words}, stopped"
+    if now.done == 0 and not compiled_before():
+        return "The rules are compiled for this machine, once: about a minute."
+    if now.done and not now.over:
+        left = now.took_s * (now.asked / now.done - 1.0)
+        return f"{words}, about {spoken_seconds(left)} left"
+    return words
+
+
+def names_of(job: BatchJob, place: int) -> tuple[str, ...]:
+    """Return the names of the fish of one tank of a batch.
+
+    Parameters
+    ----------
+    job
+        The batch.
+    place
+        Of the tank in it.
+    """
+    from sim.outcome import fish_names
+
+    return fish_names(job.designs[place].scenario)
+
+
+def place_of(job: BatchJob | None, tank: int) -> int | None:
+    """Return the place of an open tank in a batch; None where it is not part of it.
+
+    Parameters
+    ----------
+    job
+        The batch.
+    tank
+        Its place in `Session.tanks`.
+    """
+    return job.tanks.index(tank) if job is not None and tank in job.tanks else None
+
+
+def before_any() -> None:
+    """Say what many runs are for, before there are any."""
+    tag(
+        "p",
+        "One run is an anecdote. Played many times over, with other fish of the same kind and "
+        "other luck, a tank shows how often it goes wrong, for whom and when.",
+    )

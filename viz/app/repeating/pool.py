@@ -1,0 +1,160 @@
+"""Pool: the threads that play the runs of all pages, so that no page takes them from another.
+
+There is one pool for the process. Who asks gets an iterator of outcomes in the order of its jobs;
+of several who ask, each has a run played in turn. Only few jobs of each are in hand at a time. The
+threads rank below everything else of the program where the system allows it: a living tank that is
+watched, and the page itself, go first.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import threading
+from collections import deque
+from collections.abc import Iterable, Iterator
+from concurrent.futures import Future, wait
+from contextlib import suppress
+from itertools import islice
+
+from sim.crew import Job, Stopped, play_one, usual_workers
+from sim.outcome import Outcome
+
+AHEAD = 2  # jobs in hand for each thread, of each who asks
+LOOK_S = 0.05  # between two looks whether it is to stop
+LOWER = 4  # steps of priority below the rest of the program; many more would starve it
+
+Task = tuple[Job, "Future[Outcome]"]
+
+
+class Asker:
+    """One who has runs played; the pool's side of `Pool.play`.
+
+    Parameters
+    ----------
+    stop
+        Once set, its runs are given up.
+    """
+
+    def __init__(self, stop: threading.Event) -> None:
+        self.stop = stop
+        self.waiting: deque[Task] = deque()
+
+
+class Pool:
+    """Threads that play runs for whoever asks, in turn.
+
+    Parameters
+    ----------
+    workers
+        Threads; as many as there are cores where None.
+    """
+
+    def __init__(self, workers: int | None = None) -> None:
+        self.workers = workers or usual_workers()
+        self._askers: deque[Asker] = deque()
+        self._some = threading.Condition()
+        self._started = False
+
+    def play(self, jobs: Iterable[Job], *, stop: threading.Event) -> Iterator[Outcome]:
+        """Play runs and yield their outcomes in the order of the jobs.
+
+        Parameters
+        ----------
+        jobs
+            Taken as they are needed.
+        stop
+            Once set, it ends within a fraction of a second.
+
+        Yields
+        ------
+        Outcome
+            Of each job.
+
+        Raises
+        ------
+        sim.crew.Stopped
+            When `stop` was set before the last outcome.
+        sim.errors.Refused
+            If a scenario cannot be played as asked.
+        """
+        self._start()
+        asker, coming = Asker(stop), iter(jobs)
+        ahead: deque[Future[Outcome]] = deque()
+        with self._some:
+            self._askers.append(asker)
+        try:
+            for job in islice(coming, AHEAD * self.workers):
+                ahead.append(self._hand_in(asker, job))
+            while ahead:
+                future = ahead.popleft()
+                while not wait((future,), timeout=LOOK_S).done:
+                    if stop.is_set():
+                        raise Stopped
+                outcome = future.result()
+                for job in islice(coming, 1):
+                    ahead.append(self._hand_in(asker, job))
+                yield outcome
+        finally:
+            with self._some:
+                asker.waiting.clear()
+                self._askers.remove(asker)
+            if ahead:  # nobody waits for those that are still played
+                stop.set()
+
+    def _hand_in(self, asker: Asker, job: Job) -> Future[Outcome]:
+        job.layout.floors()  # made here once, or every thread would make its own
+        future: Future[Outcome] = Future()
+        with self._some:
+            asker.waiting.append((job, future))
+            self._some.notify()
+        return future
+
+    def _start(self) -> None:
+        with self._some:
+            if self._started:
+                return
+            self._started = True
+        for number in range(self.workers):
+            # Daemons, and no executor: that one waits when Python ends, for a minute of compiling.
+            threading.Thread(target=self._work, name=f"pool-{number}", daemon=True).start()
+
+    def _next(self) -> tuple[Job, Future[Outcome], threading.Event]:
+        with self._some:
+            while True:
+                for _ in range(len(self._askers)):
+                    asker = self._askers[0]
+                    self._askers.rotate(-1)  # the next one's turn comes first next time
+                    if asker.waiting and not asker.stop.is_set():
+                        return (*asker.waiting.popleft(), asker.stop)
+                self._some.wait()
+
+    def _work(self) -> None:
+        _step_back()
+        while True:
+            job, future, stop = self._next()
+            try:
+                future.set_result(play_one(job, stop=stop))
+            except BaseException as error:
+                future.set_exception(error)
+
+
+def _step_back() -> None:
+    """Lower the priority of this thread; on Linux a thread has its own."""
+    if sys.platform == "linux":
+        with suppress(OSError):
+            own = threading.get_native_id()
+            lower = min(os.getpriority(os.PRIO_PROCESS, own) + LOWER, 19)
+            os.setpriority(os.PRIO_PROCESS, own, lower)
+
+
+_shared: list[Pool] = []
+_making = threading.Lock()
+
+
+def shared_pool() -> Pool:
+    """Return the one pool of this process, made when it is first asked for."""
+    with _making:
+        if not _shared:
+            _shared.append(Pool())
+        return _shared[0]
