@@ -6,18 +6,18 @@ from typing import TYPE_CHECKING
 
 import solara
 
-from viz.app.columns import Company, described
+from viz.app.columns import Cautions, Company, described
+from viz.app.editing.odds import how_sure_words
 from viz.app.elements import Layer, tag
 from viz.app.repeating.playing import batch_of, place_of
 from viz.app.session import Session
 from viz.app.using import use_session
-from viz.cautions import ABSOLUTE, ABSOLUTE_ALONE, CAUTIONS
 from viz.phrases import share_words
 
 if TYPE_CHECKING:
     from viz.app.batches import BatchNow
     from viz.phrases import Said
-    from viz.results import DesignResult, Results
+    from viz.results import DesignResult
 
 WAIT = (
     "Which tank is better is told when all are played: looking all the while and stopping when it "
@@ -56,25 +56,6 @@ def answer(now: BatchNow, *, only: int | None = None) -> list[Said]:
     ]
 
 
-def how_sure(results: Results) -> list[str]:
-    """Return the three spreads in words, and what absolute figures rest on.
-
-    Parameters
-    ----------
-    results
-        What was found.
-    """
-    from viz.app.editing.odds import rough_words
-    from viz.sure_words import ASKED, spread_words
-
-    rough = rough_words(results)
-    return [
-        *([rough] if rough else []),
-        *(said.words.replace(ASKED, "") for said in spread_words(results)),
-        ABSOLUTE if len(results.designs) > 1 else ABSOLUTE_ALONE,
-    ]
-
-
 def so_far_words(now: BatchNow) -> str:
     """Return that not all is played yet, and what is held back until then.
 
@@ -103,8 +84,7 @@ def ResultWords(session: Session) -> None:
     tag("h2", "In words")
     if now is None or now.results is None:
         tag("p", "What the runs say stands here as soon as the first is played.")
-        for words in CAUTIONS:
-            tag("p", words, classes="hw-soft")
+        Cautions()
         return
     so_far = so_far_words(now)
     if so_far:
@@ -113,11 +93,10 @@ def ResultWords(session: Session) -> None:
         tag("p", said.words)
     if now.over:
         tag("h3", "How sure")
-        for words in how_sure(now.results):
-            tag("p", words)
-    with Layer("ul", classes="hw-cautions"):
-        for words in CAUTIONS:
-            tag("li", words)
+        for words in how_sure_words(now.results):
+            if words:
+                tag("p", words)
+    Cautions()
 
 
 @solara.component
