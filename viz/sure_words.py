@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from sim.unmeasured import accepted_sets
 from viz.phrases import LETTERS, Said, hundredths, limits, say
@@ -12,7 +13,23 @@ from viz.results import DesignResult, Results
 UNMEASURED = {
     "harm_per_bite": "how much a bite harms",
 }
-ASKED = ", unless --hold-assumed is given"  # left out where nobody types an option
+ASKED = ", unless --hold-assumed is given"
+MORE_RUNS = "Ask for more --runs."
+WITHOUT_OPTIONS = ((ASKED, ""), (MORE_RUNS, "Play more runs."))
+
+
+def pressed(said: Iterable[Said]) -> list[Said]:
+    """Return sentences as they are said where one presses and types no option.
+
+    Parameters
+    ----------
+    said
+        As the command line says them.
+    """
+    found = list(said)
+    for typed, instead in WITHOUT_OPTIONS:
+        found = [replace(one, words=one.words.replace(typed, instead)) for one in found]
+    return found
 
 
 def unmeasured_words(drawn: Sequence[str]) -> str:

@@ -16,6 +16,7 @@ from viz.phrases import (
     share_words,
 )
 from viz.results import DesignResult, Results, VerdictResult
+from viz.sure_words import MORE_RUNS
 
 # "none of these tanks" is said when every one of them is past one of the two (assumed: ours)
 NONE_SERIOUS = 0.25
@@ -121,7 +122,7 @@ def verdict_words(results: Results, number: int) -> Said:
     if found.verdict == "too few to say":
         return Said(
             f"{counted(draws, 'draw')} of fish are too few to say whether {second} is better than "
-            f"{first}. Ask for more --runs.",
+            f"{first}. {MORE_RUNS}",
             (f"/verdicts/{number}",),
         )
     because, sources = _because(results, found)

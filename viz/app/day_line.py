@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import solara
@@ -32,6 +33,7 @@ def DayLine(session: Session) -> None:
         session, lambda session: session.live.moment if session.live is not None else None
     )
     tank = use_session(session, lambda session: session.tank)
+    gentle = use_session(session, lambda session: session.look.gentle)
     if moment is None or tank.checked is None:
         return
     lights = tank.checked.scenario.tank
@@ -42,6 +44,7 @@ def DayLine(session: Session) -> None:
         broods=moment.broods,
         events=moment.events,
         light=(lights.lights_on_h, lights.lights_on_h + lights.light_hours),
+        gentle=gentle,
     )
 
 
@@ -53,6 +56,7 @@ def line(
     broods: tuple[Stretch, ...],
     events: tuple[Told, ...],
     light: tuple[float, float],
+    gentle: bool = False,
 ) -> Any:
     """Draw one day line.
 
@@ -66,7 +70,15 @@ def line(
         Of `viz.app.events`.
     light
         Hours at which the light comes on and goes off.
+    gentle
+        Whether no wound is marked: who is badly hurt gets the flag of one that is moved out.
     """
+    if gentle:
+        events = tuple(
+            replace(one, kind="moved") if one.kind in ("serious", "dead") else one
+            for one in events
+            if one.kind != "hurt"
+        )
 
     def x(day: float) -> float:
         return round(LONG * min(max(day / days, 0.0), 1.0), 2)
@@ -95,9 +107,11 @@ def line(
         tag("path", classes="hw-now", attributes={"d": f"M{x(now)} 2V34M{x(now) - 4} 2h8"})
     )
     hurts = [f"{MARKS[one.kind]} on day {one.day:.1f}" for one in events if one.kind in MARKS]
-    words = f"Day {max(now, 0.0):.1f} of {days:g}. " + (
-        f"{len(hurts)} marked: {'; '.join(hurts[-6:])}." if hurts else "Nobody hurt so far."
-    )
+    words = f"Day {max(now, 0.0):.1f} of {days:g}."
+    if hurts:
+        words += f" {len(hurts)} marked: {'; '.join(hurts[-6:])}."
+    elif not gentle:
+        words += " Nobody hurt so far."
     with Layer("div", classes="hw-days"):
         tag(
             "svg",

@@ -33,7 +33,7 @@ class Told:
         Since midnight of day 0.
     kind
         ``"hurt"``, ``"serious"``, ``"dead"``, ``"brood"``, ``"moved"``, ``"place"``, ``"hand"``,
-        ``"attack"`` or ``"skip"``.
+        ``"attack"``, ``"skip"``, or ``"leap"`` for what this run leapt over by itself.
     words
         A sentence without its full stop.
     """
@@ -80,6 +80,7 @@ class Teller:
         self._stretches: list[Stretch] = []
         self._broods: list[Stretch] = []
         self._last_attack: Told | None = None
+        self._leapt = (0, 0.0)
         self._begin(history)
         self._hurt = self._hurts(history)
         self._day = history.day
@@ -101,8 +102,8 @@ class Teller:
 
     @property
     def last(self) -> Told | None:
-        """The last event; an attack only while nothing else has been told since."""
-        last = self._events[-1] if self._events else None
+        """The last event but a leap; an attack only while nothing else has been told since."""
+        last = next((one for one in reversed(self._events) if one.kind != "leap"), None)
         attack = self._last_attack
         if attack is not None and (last is None or attack.day > last.day):
             return attack
@@ -142,13 +143,27 @@ class Teller:
         self._brood(history)
         self._day = history.day
 
-    def skipped(self, began: float, now: float, *, night: bool) -> None:
-        """Tell that time was skipped."""
+    def skipped(self, began: float, now: float, *, night: bool, leapt: bool = False) -> None:
+        """Tell that time was skipped.
+
+        Parameters
+        ----------
+        began, now
+            Days since midnight of day 0.
+        night
+            Whether it was a night.
+        leapt
+            Whether the run leapt over it by itself, as it does many times a day: leaps between
+            which nothing else is told share one line.
+        """
         if now - began < 1e-6:
             return
         self._day = began
         self._extend(self._stretches, now, "skipped")
         self._day = now
+        if leapt and not night:
+            self._tell_leap(now, now - began)
+            return
         words = "A night passes; nobody attacks in the dark" if night else _skipped(now - began)
         self._tell(Told(now, "skip", words), counts=False)
 
@@ -163,6 +178,16 @@ class Teller:
         self._events.append(one)
         del self._events[:-MOST_TOLD]
         self.count += counts
+
+    def _tell_leap(self, now: float, days: float) -> None:
+        if self._events and self._events[-1].kind == "leap":
+            self._events.pop()
+        else:
+            self._leapt = (0, 0.0)
+        self._leapt = (self._leapt[0] + 1, self._leapt[1] + days)
+        leaps, total = self._leapt
+        words = _skipped(total) + (f", in {leaps} leaps of this run" if leaps > 1 else "")
+        self._tell(Told(now, "leap", words), counts=False)
 
     def _hurts(self, history: History) -> dict[str, np.ndarray]:
         tally = history.state.tally

@@ -288,7 +288,7 @@ class LiveTank:
         night = history.state.tank.phase[0] == NIGHT
         while history.state.tank.phase[0] != WATCHED and not history.finished:
             history.strides(1)
-        self._teller.skipped(began, history.day, night=bool(night))
+        self._teller.skipped(began, history.day, night=bool(night), leapt=True)
 
     def _tell(self) -> None:
         moment = self._moment()

@@ -157,3 +157,12 @@ def test_a_figure_counts_its_lines() -> None:
 def test_what_is_asked_is_what_the_command_line_asks() -> None:
     assert asked_for(20).settings.vary is False
     assert asked_for(100).settings.vary is True
+
+
+def test_no_option_of_the_command_line_is_asked_for_where_one_presses(session: Session) -> None:
+    job = played(session, runs=2)
+    typed = " ".join(said.words for said in in_words(job.now.results))
+    assert "too few to say whether B is better than A. Ask for more --runs." in typed
+    pressed = " ".join(said.words for said in answer(job.now))
+    assert "too few to say whether B is better than A. Play more runs." in pressed
+    assert "--" not in pressed

@@ -49,9 +49,10 @@ class Odds:
     @property
     def said(self) -> tuple[Said, ...]:
         """The sentences of `holdwater run`, the answer first; none before all runs are played."""
+        from viz.sure_words import pressed
         from viz.words import in_words
 
-        return () if self.results is None else tuple(in_words(self.results))
+        return () if self.results is None else tuple(pressed(in_words(self.results)))
 
     @property
     def how_sure(self) -> tuple[str, ...]:
@@ -73,11 +74,11 @@ def how_sure_words(results: Results) -> tuple[str, ...]:
         The first is empty from 40 runs on.
     """
     from viz.cautions import ABSOLUTE, ABSOLUTE_ALONE
-    from viz.sure_words import ASKED, spread_words
+    from viz.sure_words import pressed, spread_words
 
     return (
         rough_words(results),
-        *(said.words.replace(ASKED, "") for said in spread_words(results)),
+        *(said.words for said in pressed(spread_words(results))),
         ABSOLUTE_ALONE if len(results.designs) == 1 else ABSOLUTE,
     )
 

@@ -5,6 +5,7 @@ const OWNERS = ["#e0a063", "#6fb1c7", "#c9b458", "#b58bc0", "#7fb58c", "#d98d86"
 const SPREAD_MS = 1100;
 const TRACK_MS = 10000;
 const END_MS = 2600;
+const LEAST = 15; // px; no fish is drawn shorter
 const BEHIND = 0.34; // how much of a fish in a hiding place is seen
 
 function render({ model, el }) {
@@ -143,12 +144,19 @@ function render({ model, el }) {
 
   // --- fish -------------------------------------------------------------------------------------
 
+  // Who is on the floor: in a gentle display without those that are said to be moved out.
+  function seen(options) {
+    const info = motion.info();
+    if (!info || !options.gone?.length) return info;
+    return { ...info, shown: info.shown.map((one, i) => (options.gone.includes(i) ? 0 : one)) };
+  }
+
   function drawOne(i, place, info, now, dt, options) {
     const look = scene.fish[i];
     const shown = info.shown[i];
     if (!shown || !look) return;
     const [x, y] = map.to(place.x, place.y);
-    const long = Math.max(look.length * map.scale, 15);
+    const long = Math.max(look.length * map.scale, LEAST);
     const act = info.acts[i];
     const busy = act === 1 || act === 2;
     const swim = place.speed / Math.max(look.length, 0.02);
@@ -316,14 +324,17 @@ function render({ model, el }) {
     (el.hwFrames ??= []).push(now);
     if (el.hwFrames.length > 600) el.hwFrames.shift();
     if (!map || document.hidden) return;
-    const info = motion.info();
     g.setTransform(ratio, 0, 0, ratio, 0, 0);
     g.clearRect(0, 0, canvas.width, canvas.height);
     const options = model.get("options");
     if (options.territories) drawGrounds(now);
     drawMarks(options);
+    const info = seen(options);
     if (!info) return;
-    places = motion.now(now, false);
+    places = motion.now(now, false).map((place, i) => {
+      const look = scene.fish[i];
+      return look ? inside(place, { long: Math.max(look.length, LEAST / map.scale), wide: look.wide }, scene.tank) : place;
+    });
     const order = places.map((_, i) => i).sort((a, b) => info.layers[a] - info.layers[b]);
     for (const i of order) if (info.shown[i] === 2) drawOne(i, places[i], info, now, dt, options);
     for (let i = 0; i < places.length; i += 1) {
@@ -342,14 +353,17 @@ function render({ model, el }) {
     motion.take(content, data, performance.now());
     el.dataset.frames = String(Number(el.dataset.frames || 0) + 1);
     el.dataset.day = content.day.toFixed(5);
-    for (const [x, y, said] of content.ends || []) ends.push({ x, y, words: said, at: performance.now() });
+    const gentle = model.get("options").gentle;
+    for (const [x, y, said] of content.ends || []) {
+      ends.push({ x, y, words: gentle ? said.replace(/^bitten[^,]*, /, "") : said, at: performance.now() });
+    }
     if (ends.length > 6) ends = ends.slice(-6);
   }
 
   function nearest(event) {
     const box = canvas.getBoundingClientRect();
     const at = [event.clientX - box.left, event.clientY - box.top];
-    const info = motion.info();
+    const info = seen(model.get("options"));
     let best = -1;
     let least = 1;
     places.forEach((place, i) => {
@@ -358,7 +372,7 @@ function render({ model, el }) {
       const [x, y] = map.to(place.x, place.y);
       const turn = -map.angle(place.turn);
       const [dx, dy] = [at[0] - x, at[1] - y];
-      const long = Math.max(look.length * map.scale, 15) * 0.5 + 8;
+      const long = Math.max(look.length * map.scale, LEAST) * 0.5 + 8;
       const wide = Math.max(look.length * look.wide * map.scale, 8) * 0.5 + 10;
       const u = (dx * Math.cos(turn) - dy * Math.sin(turn)) / long;
       const v = (dx * Math.sin(turn) + dy * Math.cos(turn)) / wide;

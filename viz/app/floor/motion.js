@@ -56,3 +56,20 @@ function makeMotion() {
 
   return { take, now, info: () => last, count: () => frames.length };
 }
+
+// A fish turns at the glass with its nose at it, never through it: where its middle is drawn.
+function inside(place, fish, tank) {
+  const along = Math.abs(Math.cos(place.turn));
+  const across = Math.abs(Math.sin(place.turn));
+  const half = fish.long / 2;
+  const wide = half * fish.wide;
+  const within = (at, reach, room) => {
+    const least = Math.min(reach, room / 2);
+    return Math.min(Math.max(at, least), room - least);
+  };
+  return {
+    ...place,
+    x: within(place.x, half * along + wide * across, tank.length),
+    y: within(place.y, half * across + wide * along, tank.width),
+  };
+}

@@ -20,6 +20,7 @@ from viz.app.session import Session
 from viz.app.using import use_session
 
 TERRITORIES, SIGHT, TRACKS, BITES = "territories", "sight", "tracks", "bites"
+NOT_SHOWN = ("seriously hurt", "dead")  # by a gentle display, which says they were moved out
 
 
 def _source(folder: str, *names: str) -> str:
@@ -195,6 +196,12 @@ def Floor(session: Session) -> None:
                 i
                 for i, fish in enumerate(moment.fish if moment is not None else ())
                 if fish.hurt and not gentle
+            ],
+            "gentle": gentle,
+            "gone": [
+                i
+                for i, fish in enumerate(moment.fish if moment is not None else ())
+                if gentle and fish.hurt in NOT_SHOWN
             ],
         },
         picked=picked.row if picked is not None else -1,

@@ -107,9 +107,14 @@ def Came(desk: Desk, trying: Trying) -> None:
         if trying.said == THE_TRY:
             judged = trying.plays[0].judged
             assert judged is not None
-            tag("h3", "Passed" if judged.passed else "Not passed")
+            came = "Passed" if judged.passed else "Not passed"
+            if trying.outdated:
+                tag("h3", f"{came}, as the tank was then")
+                Then(trying)
+            else:
+                tag("h3", came)
             Shares(judged)
-            if not judged.passed:
+            if not judged.passed and not trying.outdated:
                 ToTheWorst(desk, trying, judged)
         elif trying.said == NOTHING:
             NothingWorks(trying)
@@ -117,6 +122,14 @@ def Came(desk: Desk, trying: Trying) -> None:
         Teaches(trying.challenge)
     else:
         Button("Tell me what there is to learn", trying.give_up, kind="quiet")
+
+
+def Then(trying: Trying) -> None:
+    """Of which tank the verdict is, where it was changed since."""
+    tag("p", "You have changed the tank since; judge it again to hear of it as it is. It was then:")
+    with Layer("ul", classes="hw-each"):
+        for words in trying.judged_as or ("As it was given.",):
+            tag("li", words)
 
 
 def Shares(judged: Judged) -> None:

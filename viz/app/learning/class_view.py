@@ -118,6 +118,7 @@ def Board(seat: Seat) -> None:
 
 def Batch(seat: Seat) -> None:
     """How it stands over many pairs, in the words of a comparison."""
+    from viz.sure_words import pressed
     from viz.words import in_words
 
     job = seat.job
@@ -135,5 +136,5 @@ def Batch(seat: Seat) -> None:
         tag("p", f"{now.done} of {now.asked} runs of each tank", classes="hw-soft")
     elif now.results is not None:
         tag("h3", f"What {now.done} pairs say")
-        for said in in_words(now.results):
+        for said in pressed(in_words(now.results)):
             tag("p", said.words)

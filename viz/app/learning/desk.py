@@ -6,6 +6,7 @@ is told.
 
 from __future__ import annotations
 
+import logging
 import threading
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
@@ -22,6 +23,13 @@ if TYPE_CHECKING:
     from viz.app.session import Session
 
 LESSONS = ("counting", "class", "parents")
+FAILED = Problem(
+    "lesson",
+    "a fault of the program ended what was played for it. What went wrong stands where the program "
+    "was started. Begin it again.",
+)
+
+_log = logging.getLogger("holdwater.app")
 
 
 class Desk:
@@ -184,6 +192,9 @@ class Desk:
                 work()
             except Refused as refusal:
                 self.refused = refusal.problems
+            except Exception:
+                _log.exception("what is played for a lesson failed")
+                self.refused = (FAILED,)
             self.tell()
 
         threading.Thread(target=run, name="holdwater-learn", daemon=True).start()

@@ -86,10 +86,22 @@ class Trying:
     def changed(self) -> tuple[str, ...]:
         """What differs from the tank as it was given, a sentence each."""
         tank = self.tank
+        return () if tank is None else self._differs(tank.scenario)
+
+    @property
+    def outdated(self) -> bool:
+        """Whether the tank was changed since it was judged; what came of it says nothing of it."""
+        if self.said != THE_TRY or not self.plays:
+            return False
+        tank, judged = self.tank, self.plays[0].tank.scenario
         if tank is None:
-            return ()
-        found = differences(self.challenge.start.scenario, tank.scenario)
-        return tuple(one.words for one in found)
+            return True
+        return tank.scenario.model_copy(update={"title": judged.title}) != judged
+
+    @property
+    def judged_as(self) -> tuple[str, ...]:
+        """What differed from the tank as it was given when it was judged, a sentence each."""
+        return self._differs(self.plays[0].tank.scenario) if self.plays else ()
 
     @property
     def forbidden(self) -> tuple[str, ...]:
@@ -202,6 +214,10 @@ class Trying:
             self.job.close()
 
     # --- inside ---------------------------------------------------------------------------------
+
+    def _differs(self, scenario: Scenario) -> tuple[str, ...]:
+        found = differences(self.challenge.start.scenario, scenario)
+        return tuple(one.words for one in found)
 
     def _judge(self, said: str, plays: Sequence[Play]) -> None:
         self.said, self.plays, self.done = said, tuple(plays), 0

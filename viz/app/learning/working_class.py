@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -53,7 +54,10 @@ class Seat:
         self.job: BatchJob | None = None
         self._kept = kept or boards()
         self._last = shared
-        self._stop: Callable[[], None] = self._kept.listen(shared.code, desk.tell)
+        self._bell = threading.Event()
+        self._left = False
+        self._stop: Callable[[], None] = self._kept.listen(shared.code, self._bell.set)
+        threading.Thread(target=self._follow, name="holdwater-seat", daemon=True).start()
         if group is not None:
             desk.behind(self._play)
 
@@ -126,10 +130,24 @@ class Seat:
     def close(self) -> None:
         """Leave."""
         self._stop()
+        self._left = True
+        self._bell.set()
         if self.job is not None:
             self.job.close()
 
     # --- inside ---------------------------------------------------------------------------------
+
+    def _follow(self) -> None:
+        """Tell the page of every change of the board, from a thread of its own.
+
+        Whoever changes the board belongs to another page, whose threads can draw that page alone:
+        there the change would fail, and with it what they were about.
+        """
+        while not self._left:
+            self._bell.wait()
+            self._bell.clear()
+            if not self._left:
+                self.desk.tell()
 
     def _play(self) -> None:
         board = self.board

@@ -213,7 +213,8 @@ def Sentences(session: Session) -> None:
             return ""
         one = moment.last
         if one.kind == "attack" and moment.speed > QUIET_SPEED:
-            one = moment.events[-1] if moment.events else None
+            told = (event for event in reversed(moment.events) if event.kind != "leap")
+            one = next(told, None)
         if one is None or (session.look.gentle and one.kind in WOUNDS):
             return ""
         return f"{one.words}."

@@ -38,15 +38,17 @@ def answer(now: BatchNow, *, only: int | None = None) -> list[Said]:
     Returns
     -------
     list of Said
-        Those of `holdwater run` and `compare` when all is played; before, no verdict and no advice.
+        Those of `holdwater run` and `compare` when all is played, without what is typed there;
+        before, no verdict and no advice.
     """
+    from viz.sure_words import pressed
     from viz.words import design_words, in_words
 
     results = now.results
     if results is None:
         return []
     if now.whole and only is None:
-        return in_words(results)
+        return pressed(in_words(results))
     alone = len(results.designs) == 1
     return [
         said

@@ -288,3 +288,22 @@ def test_the_thread_sends_frames_tells_a_fault_and_begins_again(
         live.close()
     assert not live._thread.is_alive()
     live.close()
+
+
+def test_leaps_of_a_run_share_a_line_and_are_not_read_out():
+    """A run of a batch leaps many times a day; the list of what happened is not for that."""
+    live = still(watch_all=False)
+    live.speed(100.0)
+    obey(live)
+    for _ in range(900):
+        live.step(0.1)
+    live._tell()
+    events = live.moment.events
+    leaps = [one for one in events if one.kind == "leap"]
+    assert leaps
+    assert all(a.kind != "leap" or b.kind != "leap" for a, b in pairwise(events))
+    skips = [one for one in live.moment.stretches if one.what == "skipped"]
+    many = [one for one in leaps if " leaps of this run" in one.words]
+    assert len(skips) > len(leaps)
+    assert many
+    assert live.moment.last is None or live.moment.last.kind != "leap"
