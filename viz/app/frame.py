@@ -66,7 +66,7 @@ def Head(session: Session) -> None:
                     def pick(index: int = index) -> None:
                         session.pick(index)
 
-                    Button(tank.name, pick, kind="tank", pressed=index == picked)
+                    Button(tank.name, pick, kind="tank", hint=tank.name, pressed=index == picked)
         if tanks[picked].changed:
             tag("span", "not saved", classes="hw-unsaved")
         LookMenu(session)

@@ -12,6 +12,7 @@ from viz.app.live import LiveTank
 from viz.app.using import use_session
 
 if TYPE_CHECKING:
+    from viz.app.open_tank import OpenTank
     from viz.app.session import Session
 
 
@@ -53,24 +54,79 @@ def begin(session: Session) -> LiveTank:
     session
         The session of the page; its picked tank can be played.
     """
-    checked = session.tank.checked
-    assert checked is not None
     shown = session.shown
-    if shown is None:
-        played = Played(
-            scenario=checked.scenario, layout=checked.layout, settings=Settings(watch_all=True)
-        )
-        live = LiveTank(played, told=session.tell)
-    else:
-        played = Played(
-            scenario=checked.scenario,
-            layout=checked.layout,
-            run=shown.run,
-            seed=shown.seed,
-            settings=shown.settings,
-            changes=shown.changes,
-        )
-        live = LiveTank(played, told=session.tell, at_day=shown.at_day)
+    at_day = None if shown is None else shown.at_day
+    live = LiveTank(played_in(session, session.tank), told=session.tell, at_day=at_day)
     session.live = live
     session.tell()
     return live
+
+
+def follow_beside(session: Session, tank: int) -> None:
+    """Let a second tank live beside the first: the same run of it, from the same moment on.
+
+    Parameters
+    ----------
+    session
+        The session of the page.
+    tank
+        Which tank, not the one that is picked; it can be played.
+    """
+    live = live_of(session)
+    begun: bool = use_session(
+        session, lambda session: session.live is not None and session.live.moment is not None
+    )
+    beside = use_session(session, lambda session: session.beside)
+
+    def make() -> None:
+        if begun and session.beside_tank != tank and session.page == "compare":
+            begin_beside(session, tank)
+
+    solara.use_effect(make, [begun, live, beside, tank])
+
+
+def begin_beside(session: Session, tank: int) -> LiveTank:
+    """Let a second tank live from the moment on to which the first has come, as fast as it.
+
+    Parameters
+    ----------
+    session
+        The session of the page; its living tank has begun.
+    tank
+        Which tank; it can be played.
+    """
+    moment = session.live.moment
+    beside = LiveTank(
+        played_in(session, session.tanks[tank]), told=session.tell, at_day=moment.day
+    )
+    beside.speed(moment.speed)
+    if not moment.playing:
+        beside.pause()
+    session.put_beside(beside, tank)
+    return beside
+
+
+def played_in(session: Session, tank: OpenTank) -> Played:
+    """Return what a tank plays while it is watched: the run that is asked for, or one of its own.
+
+    Parameters
+    ----------
+    session
+        The session of the page.
+    tank
+        One of its tanks; it can be played.
+    """
+    checked, shown = tank.checked, session.shown
+    assert checked is not None
+    if shown is None:
+        return Played(
+            scenario=checked.scenario, layout=checked.layout, settings=Settings(watch_all=True)
+        )
+    return Played(
+        scenario=checked.scenario,
+        layout=checked.layout,
+        run=shown.run,
+        seed=shown.seed,
+        settings=shown.settings,
+        changes=shown.changes,
+    )

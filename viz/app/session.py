@@ -52,6 +52,11 @@ class Session:
     live
         The `LiveTank` of the picked tank, once Watch has made it. It is closed, and None again,
         when that tank changes or another is picked.
+    beside
+        The `LiveTank` of a second tank while Compare shows it with the first: it ends with `live`,
+        and when another page is turned to.
+    beside_tank
+        Which tank that is.
     batch
         The batch that Repeat plays or has played. It is closed, and None again, when a tank
         changes.
@@ -89,6 +94,8 @@ class Session:
         self.page = "watch"
         self.picked = 0
         self.live: Any = None
+        self.beside: Any = None
+        self.beside_tank = -1
         self.batch: Any = None
         self.branching: Any = None
         self.bench: Any = None
@@ -193,7 +200,7 @@ class Session:
         self.tell()
 
     def pick(self, index: int) -> None:
-        """Work on another of the open tanks.
+        """Work on another of the open tanks; two that live beside each other live on.
 
         Parameters
         ----------
@@ -203,8 +210,12 @@ class Session:
         with self._lock:
             if index == self.picked or not 0 <= index < len(self.tanks):
                 return
-            self.picked = index
-            self._stop_live()
+            self.picked, before = index, self.picked
+            if self.beside is not None and self.beside_tank == index:
+                self.live, self.beside, self.beside_tank = self.beside, self.live, before
+                self._stop_branching()
+            else:
+                self._stop_live()
         self.tell()
 
     def open_file(self, path_or_text: Path | str, *, name: str = "") -> tuple[Problem, ...]:
@@ -257,6 +268,7 @@ class Session:
             if self.page == key:
                 return
             self.page = key
+            self._stop_beside()
         self.tell()
 
     def say(self, sentence: str) -> None:
@@ -307,6 +319,21 @@ class Session:
             before, self.branching = self.branching, branching
             if before is not None:
                 before.close()
+        self.tell()
+
+    def put_beside(self, live: Any, tank: int) -> None:
+        """Have a second tank live beside the first, in the place of the one before.
+
+        Parameters
+        ----------
+        live
+            A `viz.app.live.LiveTank`.
+        tank
+            Which tank it is of.
+        """
+        with self._lock:
+            self._stop_beside()
+            self.beside, self.beside_tank = live, tank
         self.tell()
 
     def change_look(self, look: Look) -> None:
@@ -449,8 +476,8 @@ class Session:
         return next(one for one in tries if one not in taken)
 
     def _stop_what_played(self, index: int | None) -> None:
-        """Stop the batch, and the living tank if it is that one; None for any."""
-        if index is None or index == self.picked:
+        """Stop the batch, and the living tanks if it is one of them; None for any."""
+        if index is None or index in (self.picked, self.beside_tank):
             self._stop_live()
         if self.batch is not None:
             batch, self.batch = self.batch, None
@@ -458,9 +485,18 @@ class Session:
 
     def _stop_live(self) -> None:
         self.shown = None
-        if self.branching is not None:
-            branching, self.branching = self.branching, None
-            branching.close()
+        self._stop_branching()
+        self._stop_beside()
         if self.live is not None:
             live, self.live = self.live, None
             live.close()
+
+    def _stop_beside(self) -> None:
+        if self.beside is not None:
+            beside, self.beside, self.beside_tank = self.beside, None, -1
+            beside.close()
+
+    def _stop_branching(self) -> None:
+        if self.branching is not None:
+            branching, self.branching = self.branching, None
+            branching.close()

@@ -227,6 +227,32 @@ def test_it_shows_a_run_of_a_batch_as_the_batch_played_it(small: Path) -> None:
     assert session.batch is batch
 
 
+def test_two_that_live_beside_each_other_live_on_when_the_other_is_picked(small: Path) -> None:
+    session = Session(small)
+    session.add_variant(renamed(session.tank.scenario, "other"), name="other")
+    session.go("compare")
+    first, second = Runs(), Runs()
+    session.live = second
+    session.put_beside(first, 0)
+    session.pick(0)
+    assert (session.live, session.beside, session.beside_tank) == (first, second, 1)
+    assert (first.closed, second.closed) == (0, 0)
+    session.go("watch")  # where one lives alone
+    assert (session.live, session.beside, session.beside_tank) == (first, None, -1)
+    assert (first.closed, second.closed) == (0, 1)
+
+
+def test_a_change_of_the_one_beside_ends_both(small: Path) -> None:
+    session = Session(small)
+    session.add_variant(renamed(session.tank.scenario, "other"), name="other")
+    session.live, beside = Runs(), Runs()
+    live = session.live
+    session.put_beside(beside, 0)
+    session.replace_tank(0, with_a_stone_on_the_pot(session.tanks[0].scenario))
+    assert session.live is session.beside is None
+    assert (live.closed, beside.closed) == (1, 1)
+
+
 def test_who_stopped_listening_is_told_no_more(small: Path) -> None:
     session = Session(small)
     told: list[int] = []

@@ -29,12 +29,14 @@ function dice(name) {
 
 // From metres to the screen. Lying, the front glass is below; upright (on a phone) the left glass
 // is above: the lying picture turned by a quarter.
-function mapping(tank, width, height, margin) {
+// `measure`: the length and width that are to fit in, where two tanks are drawn to one scale.
+function mapping(tank, width, height, margin, measure = null) {
   const upright = height > width;
   const [across, along] = upright ? [width, height] : [height, width];
+  const [most, broadest] = measure ?? [tank.length, tank.width];
   const scale = Math.max(
     1,
-    Math.min((along - 2 * margin) / tank.length, (across - 2 * margin) / tank.width),
+    Math.min((along - 2 * margin) / most, (across - 2 * margin) / broadest),
   );
   const left = (width - scale * (upright ? tank.width : tank.length)) / 2;
   const top = (height - scale * (upright ? tank.length : tank.width)) / 2;

@@ -37,7 +37,7 @@ function render({ model, el }) {
     scene = model.get("scene");
     const { width, height } = el.getBoundingClientRect();
     if (!scene?.tank || width < 20 || height < 20) return;
-    map = mapping(scene.tank, width, height, EDGE);
+    map = mapping(scene.tank, width, height, EDGE, scene.measure);
     ratio = Math.min(devicePixelRatio || 1, 2);
     canvas.width = Math.round(width * ratio);
     canvas.height = Math.round(height * ratio);

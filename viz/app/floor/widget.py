@@ -12,9 +12,10 @@ import traitlets
 
 from viz.app.floor.scene import scene_of, sight_rings
 from viz.app.live import LiveTank
-from viz.app.living import follow_tank, live_of
+from viz.app.living import follow_tank
 from viz.app.moment import Moment
 from viz.app.motion import Frame
+from viz.app.open_tank import OpenTank
 from viz.app.recorded import play, recorded_for
 from viz.app.session import Session
 from viz.app.using import use_session
@@ -85,19 +86,18 @@ class Listener:
 
     Parameters
     ----------
-    session
-        The session of the page.
+    living
+        Returns the tank that is living now, or None.
     """
 
-    def __init__(self, session: Session) -> None:
-        self.session = session
-        self.live: LiveTank | None = None
+    def __init__(self, living: Callable[[], LiveTank | None]) -> None:
+        self.living = living
         self.widget: FloorWidget | None = None
         self._stop: Callable[[], None] | None = None
 
     def hear(self, content: dict[str, Any], widget: FloorWidget) -> None:
         """Take a message of the browser; one that makes no sense is as if it had not come."""
-        live = self.session.live
+        live = self.living()
         match content.get("what"):
             case "ready":
                 self.widget = widget
@@ -111,7 +111,7 @@ class Listener:
 
     def join(self) -> None:
         """Have the frames of the living tank sent to the widget."""
-        live = self.session.live
+        live = self.living()
         self.leave()
         if live is not None and self.widget is not None:
             self._stop = live.on_frame(self.widget.send_frame)
@@ -130,22 +130,45 @@ class Listener:
 
 @solara.component
 def Floor(session: Session) -> None:
-    """The living tank.
+    """The living tank that is worked on.
 
     Parameters
     ----------
     session
         The session of the page.
     """
-    live = live_of(session)
     follow_tank(session)
     tank = use_session(session, lambda session: session.tank)
-    moment: Moment | None = use_session(
-        session, lambda session: session.live.moment if session.live is not None else None
-    )
+    FloorOf(session, tank, lambda: session.live)
+
+
+@solara.component
+def FloorOf(
+    session: Session,
+    tank: OpenTank,
+    living: Callable[[], LiveTank | None],
+    *,
+    measure: tuple[float, float] | None = None,
+) -> None:
+    """The floor of one living tank.
+
+    Parameters
+    ----------
+    session
+        The session of the page.
+    tank
+        Which tank.
+    living
+        Returns its run, or None before it lives; asked anew after every change of the session.
+    measure
+        Length and width, m, of what is to fit on a floor of the same size, so that two tanks are
+        drawn to one scale; None for the tank itself.
+    """
+    live: LiveTank | None = use_session(session, lambda _: living())
+    moment: Moment | None = use_session(session, lambda _: moment_in(living()))
     gentle = use_session(session, lambda session: session.look.gentle)
     shown = use_session(session, overlays_of)
-    listener = solara.use_memo(lambda: Listener(session), [])
+    listener = solara.use_memo(lambda: Listener(living), [])
 
     def joined() -> Callable[[], None]:
         listener.join()
@@ -166,9 +189,10 @@ def Floor(session: Session) -> None:
     def still() -> dict[str, Any]:
         if checked is None:
             return {}
-        return scene_of(checked.scenario, checked.layout.stages[stage])
+        scene = scene_of(checked.scenario, checked.layout.stages[stage])
+        return scene if measure is None else {**scene, "measure": list(measure)}
 
-    scene = solara.use_memo(still, [id(checked and checked.layout), stage, hands])
+    scene = solara.use_memo(still, [id(checked and checked.layout), stage, hands, measure])
     picked = moment.picked if moment is not None else None
 
     def seen() -> list[Any]:
@@ -207,6 +231,11 @@ def Floor(session: Session) -> None:
         picked=picked.row if picked is not None else -1,
         heard=listener.hear,
     )
+
+
+def moment_in(live: LiveTank | None) -> Moment | None:
+    """Return how a living tank stands; None where there is none, or its run has not begun."""
+    return None if live is None else live.moment
 
 
 def overlays_of(session: Session) -> frozenset[str]:

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 
 from viz.app.building.words import BuildWords
 from viz.app.building.workbench import Workbench
+from viz.app.floor.stacked import StackedFloors
 from viz.app.pages.build import Build, BuildCompany
 from viz.app.pages.compare import Compare
 from viz.app.pages.learn import Learn, LearnWords
@@ -95,6 +96,7 @@ PAGES: tuple[PageOf, ...] = (
         middle=Compare,
         left=FishRisks,
         right=ResultWords,
+        floor=StackedFloors,
     ),
     PageOf(
         key="learn",

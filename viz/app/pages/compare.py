@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import solara
 
 from viz.app.batches import BatchJob, BatchNow
 from viz.app.editing.differences import Difference, differences
-from viz.app.elements import Button, Layer, tag
+from viz.app.elements import Button, Choice, Layer, tag
+from viz.app.floor.widget import moment_in
+from viz.app.live import SPEEDS, LiveTank
+from viz.app.pages.watch import SPEED_WORDS
 from viz.app.repeating.keeping import KeepFiles
 from viz.app.repeating.pairs_shown import pairs_figure
 from viz.app.repeating.playing import Playing, batch_of
@@ -57,6 +60,7 @@ def Compare(session: Session) -> None:
                 if index:
                     what = differences(tanks[0].scenario, tank.scenario)
                     tag("p", what_differs(what), classes="hw-soft")
+    Both(session)
     Playing(session, together=True)
     if job is None or now is None:
         return
@@ -68,6 +72,47 @@ def Compare(session: Session) -> None:
         KeepFiles(job)
     elif now.done:
         tag("p", WAIT, classes="hw-soft")
+
+
+@solara.component
+def Both(session: Session) -> None:
+    """How the two tanks on the floor go on: together.
+
+    Parameters
+    ----------
+    session
+        The session of the page.
+    """
+    moment = use_session(session, lambda session: moment_in(session.live))
+    other = use_session(session, lambda session: moment_in(session.beside))
+    tank = use_session(session, lambda session: session.beside_tank)
+    if moment is None or other is None:
+        return
+    living = (session.live, session.beside)
+
+    def both(do: Callable[[LiveTank], None]) -> None:
+        for one in living:
+            if one is not None:
+                do(one)
+
+    letters = " and ".join(LETTERS[index] for index in sorted((session.picked, tank)))
+    run = session.shown.run if session.shown is not None else 0
+    words = f"On the floor: {letters}, run {run} of both, the same fish."
+    if moment.hands != other.hands:
+        words += " What hands did to one of them was not done to the other."
+    tag("p", words, classes="hw-soft")
+    with Layer("div", classes="hw-row"):
+        if moment.playing:
+            Button("Pause both", lambda: both(LiveTank.pause))
+        else:
+            Button("Play both", lambda: both(LiveTank.play), disabled=moment.finished)
+        Choice(
+            "How fast",
+            [(f"{speed:g}", SPEED_WORDS[speed]) for speed in SPEEDS],
+            f"{moment.speed:g}",
+            lambda key: both(lambda one: one.speed(float(key))),
+            show_label=False,
+        )
 
 
 def Verdicts(job: BatchJob, now: BatchNow) -> None:
