@@ -82,6 +82,8 @@ def test_a_lost_connection_is_told_and_mended(app_page: Any) -> None:
     page.get_by_text("Display", exact=True).click()
     page.get_by_role("switch", name="Gentle").click()
     page.wait_for_selector('html[data-gentle="yes"]')
+    # What was sent while the connection was down is told on the console, and is what was asked.
+    page.wrong[:] = [one for one in page.wrong if "already in CLOSING or CLOSED" not in one]
 
 
 def test_a_program_that_was_started_anew_is_told_and_nothing_is_lost(
@@ -93,11 +95,11 @@ def test_a_program_that_was_started_anew_is_told_and_nothing_is_lost(
     page.wait_for_function("sessionStorage.getItem('holdwater.tanks') !== null")
     port = page.program.port
     page.program.close()
-    page.get_by_text("The connection to the program is lost").wait_for(timeout=5000)
+    page.get_by_text("The connection to the program is lost").wait_for(timeout=60_000)
     programs("--port", port)
     page.evaluate("solara.debug.kernel().reconnect()")  # rather than wait for its next try
     again = page.get_by_role("button", name="Open the tank again")
-    again.wait_for(timeout=30_000)
+    again.wait_for(timeout=120_000)
     again.click()
     page.wait_for_selector(".hw-frame")
     page.wait_for_selector('html[data-gentle="yes"]')
