@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+LONGEST_NAME = 60  # characters of what a file holds that a sentence quotes
+
 
 @dataclass(frozen=True, slots=True)
 class Problem:
@@ -55,3 +57,40 @@ class Refused(Exception):  # noqa: N818  (read as a sentence: "except Refused")
 
 def _rebuild(problems: tuple[Problem, ...], warnings: tuple[Problem, ...]) -> Refused:
     return Refused(problems, warnings=warnings)
+
+
+def printable(text: str) -> str:
+    """A text with what would move a cursor or hide replaced by question marks, and cut short.
+
+    Parameters
+    ----------
+    text : anything read from a file.
+
+    Returns
+    -------
+    text of at most 60 characters.
+    """
+    safe = "".join(letter if letter.isprintable() else "?" for letter in text[: LONGEST_NAME + 1])
+    return safe if len(text) <= LONGEST_NAME else safe[: LONGEST_NAME - 3] + "..."
+
+
+def shown(value: object) -> str:
+    """A value as a sentence quotes it: short, printable, and never a whole table.
+
+    Parameters
+    ----------
+    value : anything read from a file.
+
+    Returns
+    -------
+    text of at most about 60 characters.
+    """
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list | tuple):
+        return f"a list of {len(value)}"
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str):
+        return f'"{printable(value)}"'
+    return printable(str(value))

@@ -21,9 +21,11 @@ from pydantic import (
 )
 
 from sim import units
+from sim.errors import LONGEST_NAME as LONGEST_NAME
+from sim.errors import printable as printable
+from sim.errors import shown as shown
 
 _UNIT_ENDINGS = ("_m", "_c", "_rad", "_h")
-LONGEST_NAME = 60
 FROM_FILE = {"from_file": True}
 
 CLOCK_SCHEMA = {"type": "string", "examples": ["08:30", "8:30 pm"]}
@@ -131,43 +133,6 @@ def whole_number(low: int, high: int, bounds: str) -> BeforeValidator:
         return value
 
     return BeforeValidator(read)
-
-
-def printable(text: str) -> str:
-    """A text with what would move a cursor or hide replaced by question marks, and cut short.
-
-    Parameters
-    ----------
-    text : anything read from a file.
-
-    Returns
-    -------
-    text of at most 60 characters.
-    """
-    safe = "".join(letter if letter.isprintable() else "?" for letter in text[: LONGEST_NAME + 1])
-    return safe if len(text) <= LONGEST_NAME else safe[: LONGEST_NAME - 3] + "..."
-
-
-def shown(value: object) -> str:
-    """A value as a sentence quotes it: short, printable, and never a whole table.
-
-    Parameters
-    ----------
-    value : anything read from a file.
-
-    Returns
-    -------
-    text of at most about 60 characters.
-    """
-    if isinstance(value, dict):
-        return "a table"
-    if isinstance(value, list | tuple):
-        return f"a list of {len(value)}"
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(value, str):
-        return f'"{printable(value)}"'
-    return printable(str(value))
 
 
 def _clock(value: Any) -> float:

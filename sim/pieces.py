@@ -15,7 +15,7 @@ import shapely
 from shapely import affinity
 from shapely.geometry import Polygon
 
-from sim.errors import Problem, Refused
+from sim.errors import Problem, Refused, shown
 from sim.scenario import Piece
 
 FLAT_M = 0.03  # a piece no higher than this is swum over, not round (assumed)
@@ -176,7 +176,7 @@ def find_kind(name: str, *, where: str = "kind") -> Kind:
     near = difflib.get_close_matches(_plain(name), [_plain(key) for key in catalogue], n=3)
     offered = ", ".join(near or catalogue)
     raise Refused(
-        Problem(where, f'no such kind of piece, got "{name}"; expected one of: {offered}.')
+        Problem(where, f'no such kind of piece, got {shown(name)}; expected one of: {offered}.')
     )
 
 
@@ -208,7 +208,7 @@ def find_size(name: str, *, kind: Kind, where: str = "size") -> Size:
     raise Refused(
         Problem(
             where,
-            f'no such size of {kind.key}, got "{name}"; expected one of: {offered}. '
+            f'no such size of {kind.key}, got {shown(name)}; expected one of: {offered}. '
             "For another, leave out size and give length, width and height.",
         )
     )

@@ -10,7 +10,7 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
-from sim.errors import Problem, Refused
+from sim.errors import Problem, Refused, shown
 from sim.species_check import DECIMALS, block_problems
 
 
@@ -144,7 +144,7 @@ def find_species(name: str) -> Species:
     choices = list(dict.fromkeys(called[other] for other in near))[:3]  # fish, not spellings
     hint = " or ".join(f'"{_shipped()[key].names[0]}" ({key})' for key in choices)
     sentence = (
-        f'no such fish, got "{name[:60]}"; expected the trade or scientific name of one of the '
+        f'no such fish, got {shown(name)}; expected the trade or scientific name of one of the '
         f"{len(_shipped())} species. "
         + (f"Did you mean {hint}? " if hint else "")
         + "`holdwater species` lists them all."

@@ -11,6 +11,7 @@ from importlib import resources
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
+from sim.errors import shown
 from sim.units import parse_length
 
 if TYPE_CHECKING:
@@ -82,7 +83,7 @@ def find_tank(name: str) -> StandardTank:
     choices = same_number or near or list(tanks)
     listed = ", ".join(f'"{choice}"' for choice in choices)
     raise ValueError(
-        f'got "{name[:60]}", which is no standard size; expected one of {listed}. '
+        f'got {shown(name)}, which is no standard size; expected one of {listed}. '
         "Or give length, width and height."
     )
 

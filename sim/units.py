@@ -15,6 +15,7 @@ import re
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
+from sim.errors import shown
 from sim.formats import (
     FOOT_M,
     INCH_M,
@@ -231,7 +232,7 @@ def parse_clock(value: str | datetime.time) -> float:
         if right:
             return hour + minute / 60 + second / 3600
     raise UnitError(
-        f'got {_shown(value)}; expected a time of day such as "08:30" or "8:30 pm". Correct it.'
+        f'got {shown(value)}; expected a time of day such as "08:30" or "8:30 pm". Correct it.'
     )
 
 
@@ -258,7 +259,7 @@ def parse_share(value: str | float) -> float:
     else:
         share = math.nan
     if not 0 <= share <= 1:
-        raise UnitError(f'got {_shown(value)}; expected a share such as "30 %" or 0.3. Correct it.')
+        raise UnitError(f'got {shown(value)}; expected a share such as "30 %" or 0.3. Correct it.')
     return share
 
 
@@ -272,22 +273,22 @@ def _parse(value: str | float, quantity: str) -> float:
             raise UnitError(f"got {value}, which is not a finite number; {expected}.")
         return round(float(value), _DECIMALS)
     if not isinstance(value, str):
-        raise UnitError(f"got {_shown(value)}; {expected}.")
+        raise UnitError(f"got {shown(value)}; {expected}.")
     if len(value) > LONGEST_TEXT:
         raise UnitError(f"got a text of {len(value)} characters; {expected}.")
     if _BARE_NUMBER.fullmatch(value):
-        raise UnitError(f"got {_shown(value)}, which has no unit; {expected}.")
+        raise UnitError(f"got {shown(value)}, which has no unit; {expected}.")
     terms = _terms(value)
     if not terms or (len(terms) > 1 and quantity == "temperature"):
-        raise UnitError(f"got {_shown(value)}, which is not a number with a unit; {expected}.")
+        raise UnitError(f"got {shown(value)}, which is not a number with a unit; {expected}.")
     # "-4 ft 2 in" is four feet two below nothing, so the sign of the first term is that of all
     sign = math.copysign(1.0, terms[0][0]) if len(terms) > 1 else 1.0
     total = 0.0
     for position, (number, unit) in enumerate(terms):
         signed = number if position == 0 else sign * number
-        total += _to_si(signed, unit, quantity, shown=_shown(value), expected=expected)
+        total += _to_si(signed, unit, quantity, text=shown(value), expected=expected)
     if not math.isfinite(total):
-        raise UnitError(f"got {_shown(value)}, which is not a finite number; {expected}.")
+        raise UnitError(f"got {shown(value)}, which is not a finite number; {expected}.")
     return round(total, _DECIMALS)
 
 
@@ -316,7 +317,7 @@ def _number(text: str) -> float:
     return -number if text.strip().startswith("-") else number
 
 
-def _to_si(number: float, unit: str, quantity: str, *, shown: str, expected: str) -> float:
+def _to_si(number: float, unit: str, quantity: str, *, text: str, expected: str) -> float:
     common = _COMMON[quantity].get(unit)
     if common is not None:
         factor, offset = common
@@ -327,9 +328,9 @@ def _to_si(number: float, unit: str, quantity: str, *, shown: str, expected: str
     try:
         converted = registry.Quantity(number, unit).to(_PINT_UNIT[quantity])
     except pint.UndefinedUnitError:
-        raise UnitError(f"got {shown}, whose unit '{unit}' is unknown; {expected}.") from None
+        raise UnitError(f"got {text}, whose unit '{unit}' is unknown; {expected}.") from None
     except (pint.PintError, ValueError, ArithmeticError, TypeError):
-        raise UnitError(f"got {shown}, which is no {quantity}; {expected}.") from None
+        raise UnitError(f"got {text}, which is no {quantity}; {expected}.") from None
     return float(converted.magnitude)
 
 
@@ -344,11 +345,3 @@ def registry_of_units() -> pint.UnitRegistry[Any]:
     import pint
 
     return pint.UnitRegistry()
-
-
-def _shown(value: object) -> str:
-    if isinstance(value, str):
-        text = value if len(value) <= LONGEST_TEXT else value[: LONGEST_TEXT - 3] + "..."
-        return '"' + "".join(c if c.isprintable() else "?" for c in text) + '"'
-    text = str(value)
-    return text if len(text) <= LONGEST_TEXT else text[: LONGEST_TEXT - 3] + "..."
