@@ -8,7 +8,7 @@ fish meet alike.
 
 from __future__ import annotations
 
-from collections.abc import Generator
+from collections.abc import Generator, Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -21,6 +21,7 @@ from sim.day_zero import DAY_S, DayZero, begin_to_count
 from sim.draws import named_key
 from sim.errors import Problem, Refused
 from sim.figures import FISH_MEASURES, MEASURES, OF_FISH, Figure, Vector
+from sim.kept import Player
 from sim.pairing import Difference, difference_of
 from sim.rules.occasion import CATCH_UP, GO_ON, do
 from sim.settings import Settings
@@ -196,20 +197,24 @@ class Branches:
         """Futures of each that have been played."""
         return self.batches[1].done
 
-    def play(self, *, workers: int | None = None) -> Generator[int, None, None]:
+    def play(
+        self, *, workers: int | None = None, player: Player | None = None
+    ) -> Generator[int, None, None]:
         """Play them all, in turn; closing the iterator ends it within a second.
 
         Parameters
         ----------
         workers
             Threads; as many as there are cores where None.
+        player
+            Plays them, as for `sim.kept.play_jobs`; threads of its own where None.
 
         Yields
         ------
         int
             `done`, after each pair.
         """
-        jobs = (
+        jobs: Iterator[Job] = (
             Future(
                 scenario=fork.played.scenario,
                 layout=fork.played.layout,
@@ -220,7 +225,8 @@ class Branches:
             for number in range(self.futures)
             for fork in self.forks
         )
-        for place, outcome in enumerate(play(jobs, workers=workers)):
+        outcomes = play(jobs, workers=workers) if player is None else player(jobs)
+        for place, outcome in enumerate(outcomes):
             self.batches[place % 2].add(_independent(outcome))
             if place % 2 == 1:
                 yield self.done

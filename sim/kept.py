@@ -28,9 +28,18 @@ SLICE_RUNS = 16  # written at one time, at most
 SLICE_S = 0.5  # s after which what there is is written
 
 Jobs = Callable[[], Iterator[Job]]
+Player = Callable[[Iterator[Job]], "Iterator[Outcome]"]
+Trouble = Callable[[Refused], None]
 
 
-def play_jobs(jobs: Jobs, *, workers: int | None = None, keep: Store | None) -> Iterator[Outcome]:
+def play_jobs(
+    jobs: Jobs,
+    *,
+    workers: int | None = None,
+    keep: Store | None,
+    player: Player | None = None,
+    trouble: Trouble | None = None,
+) -> Iterator[Outcome]:
     """Play runs, or read those that are kept, and yield their outcomes in the order of the jobs.
 
     Parameters
@@ -41,6 +50,12 @@ def play_jobs(jobs: Jobs, *, workers: int | None = None, keep: Store | None) -> 
         As `sim.crew.play`.
     keep
         Where they are kept; None for nowhere.
+    player
+        Plays those that are not kept, in the order in which it gets them, and is an iterator that
+        can be closed; threads of its own where None.
+    trouble
+        Told why nothing can be read or written, at most once each; what is not kept is then played
+        all the same. Where None, that is refused.
 
     Yields
     ------
@@ -52,32 +67,39 @@ def play_jobs(jobs: Jobs, *, workers: int | None = None, keep: Store | None) -> 
     Refused
         If a scenario cannot be played as asked, or what was played cannot be kept.
     """
+    if player is None:
+
+        def player(wanted: Iterator[Job]) -> Iterator[Outcome]:
+            return play(wanted, workers=workers)
+
     if keep is None:
-        return play(jobs(), workers=workers)
-    return _Keeping(keep).play(jobs, workers=workers)
+        return player(jobs())
+    return _Keeping(keep, trouble=trouble).play(jobs, player=player)
 
 
 class _Keeping:
     """One batch that is kept: its questions, and what there was of them when it began."""
 
-    def __init__(self, store: Store) -> None:
+    def __init__(self, store: Store, *, trouble: Trouble | None = None) -> None:
         self.store = store
+        self.trouble = trouble
+        self.adding = store.writable
+        self.told: set[str] = set()
         self.asked: dict[int, tuple[Scenario, Question, np.ndarray]] = {}
         self.fresh: list[tuple[Question, Outcome]] = []
         self.written = time.monotonic()
 
-    def play(self, jobs: Jobs, *, workers: int | None) -> Iterator[Outcome]:
-        if not self.store.writable:
-            self._refuse_to_add(jobs)
-        played = play((job for job in jobs() if not self.there(job)), workers=workers)
+    def play(self, jobs: Jobs, *, player: Player) -> Iterator[Outcome]:
+        if not self.adding:
+            self._check_all_is_there(jobs)
+        played = player(job for job in jobs() if not self.there(job))
         try:
             for job in jobs():
                 if self.there(job):
                     yield self.read(job)
                 else:
                     outcome = next(played)
-                    self.store.added += 1
-                    self.add(job, outcome)
+                    self.add(job, outcome, new=True)
                     yield outcome
         finally:
             played.close()  # type: ignore[attr-defined]
@@ -94,12 +116,27 @@ class _Keeping:
                 settings=job.settings or Settings(),
                 changes=job.changes or {},
             )
-            numbers = self.store.numbers(question)
+            numbers = self.numbers(question)
             kept = np.zeros(int(numbers.max(initial=-1)) + 1, dtype=bool)
             kept[numbers] = True
             # The scenario is held, so that its id stays its own.
             found = self.asked[id(job.scenario)] = (job.scenario, question, kept)
         return found[1], found[2]
+
+    def numbers(self, question: Question) -> np.ndarray:
+        try:
+            return self.store.numbers(question)
+        except Refused as refusal:
+            self.tell("read", refusal)
+            return np.zeros(0, dtype=np.int64)
+
+    def tell(self, what: str, refusal: Refused) -> None:
+        """Tell that something does not work, once; raise it where nobody is to be told."""
+        if self.trouble is None:
+            raise refusal
+        if what not in self.told:
+            self.told.add(what)
+            self.trouble(refusal)
 
     def there(self, job: Job) -> bool:
         kept = self.question(job)[1]
@@ -108,17 +145,22 @@ class _Keeping:
     def read(self, job: Job) -> Outcome:
         """Return a kept run; one that is damaged is played again."""
         question, _ = self.question(job)
-        self.store.found += 1
         try:
-            return self.store.get(question, job.run)
+            outcome = self.store.get(question, job.run)
         except Damaged:
             self.store.damaged += 1
             outcome = play_one(job)
-            if self.store.writable:
-                self.add(job, outcome)
-            return outcome
+            self.add(job, outcome)
+        except Refused as refusal:
+            self.tell("read", refusal)
+            return play_one(job)
+        self.store.found += 1
+        return outcome
 
-    def add(self, job: Job, outcome: Outcome) -> None:
+    def add(self, job: Job, outcome: Outcome, *, new: bool = False) -> None:
+        if not self.adding:
+            return
+        self.store.added += new
         self.fresh.append((self.question(job)[0], outcome))
         now = time.monotonic()
         if len(self.fresh) >= SLICE_RUNS or now - self.written >= SLICE_S:
@@ -128,19 +170,26 @@ class _Keeping:
         self.written = time.monotonic()
         if self.fresh:
             fresh, self.fresh = self.fresh, []
-            self.store.put(fresh)
+            try:
+                self.store.put(fresh)
+            except Refused as refusal:
+                self.adding = False
+                self.tell("write", refusal)
 
-    def _refuse_to_add(self, jobs: Jobs) -> None:
+    def _check_all_is_there(self, jobs: Jobs) -> None:
         there = asked = 0
         for job in jobs():
             asked += 1
             there += self.there(job)
         if there < asked:
-            raise Refused(
-                Problem(
-                    self.store.where,
-                    f"{there} of {asked} runs are kept, and no more can be written "
-                    f"({self.store.why_not}); expected a folder one may write to, with room left. "
-                    "Ask for fewer runs, make it writable, or name another folder.",
-                )
+            self.tell(
+                "write",
+                Refused(
+                    Problem(
+                        self.store.where,
+                        f"{there} of {asked} runs are kept, and no more can be written "
+                        f"({self.store.why_not}); expected a folder one may write to, with room "
+                        "left. Ask for fewer runs, make it writable, or name another folder.",
+                    )
+                ),
             )

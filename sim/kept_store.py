@@ -11,6 +11,7 @@ import json
 import os
 import sqlite3
 import threading
+import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -27,6 +28,7 @@ FILE = "runs.sqlite"
 APPLICATION = 0x48574B31  # "HWK1", so that another program's file is not taken for a store
 FORMAT = 1
 PATIENCE_S = 30.0  # that another program may be writing
+BUSY_S = 0.01  # between two tries where SQLite itself does not wait
 
 _TABLES = """
 CREATE TABLE versions (id INTEGER PRIMARY KEY, key TEXT NOT NULL UNIQUE, facts TEXT NOT NULL);
@@ -275,7 +277,7 @@ class Store:
         """Return a connection that may write, the tables made where there are none."""
         self._base = self._to(f"mode={mode}")
         try:
-            self._base.execute("PRAGMA journal_mode = WAL")
+            self._use_wal()
             self._base.execute("PRAGMA synchronous = NORMAL")
             with self._step():
                 if self._number("application_id") == 0 and not self._tables():
@@ -287,6 +289,20 @@ class Store:
             self._base.close()
             raise
         return self._base
+
+    def _use_wal(self) -> None:
+        """Turn to a log written ahead; SQLite does not wait here for another that does the same."""
+        ends = time.monotonic() + PATIENCE_S
+        while True:
+            try:
+                self._base.execute("PRAGMA journal_mode = WAL")
+            except sqlite3.OperationalError as error:
+                busy = (error.sqlite_errorcode & 0xFF) == sqlite3.SQLITE_BUSY
+                if not busy or time.monotonic() > ends:
+                    raise
+                time.sleep(BUSY_S)
+            else:
+                return
 
     def _to(self, how: str) -> sqlite3.Connection:
         return sqlite3.connect(

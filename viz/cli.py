@@ -434,11 +434,19 @@ def open_in_browser(
         str | None,
         typer.Option("--host", metavar="ADDRESS", help="Let others in your network in, too."),
     ] = None,
+    keep: Annotated[
+        str | None,
+        typer.Option(
+            "--keep",
+            metavar="DIR",
+            help="Where runs are kept; your data folder if left out, none for nowhere.",
+        ),
+    ] = None,
 ) -> None:
     """A tank in the browser, where everything is done to it by hand."""
     from viz.app.command import open_app
 
-    open_app(file, port=port, host=host, browser=browser)
+    open_app(file, port=port, host=host, browser=browser, keep=keep)
 
 
 @app.command()

@@ -4,6 +4,9 @@ It plays what `holdwater run` and `holdwater compare` play, with the same seed a
 says it in the same words and numbers; whole, its results are the very bytes that `--json` and
 `--csv` write. While it goes on it tells how things stand, at most five times a second.
 
+Runs that are kept are read, and those that are played are kept, so that the same question is
+answered at once, and a batch that was stopped goes on after a restart too.
+
 Which tank is better is said once all runs that were asked for are played. Somebody who looks all
 the while and stops when it looks clear finds a difference where there is none, far more often than
 one time in twenty.
@@ -14,13 +17,14 @@ from __future__ import annotations
 import logging
 import threading
 import time
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import suppress
+from collections.abc import Callable, Generator, Iterator, Sequence
+from contextlib import closing, suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sim.errors import Problem, Refused
+from viz.app.kept_runs import opened
 from viz.app.repeating.pairs import Pair, pairs_of
 from viz.app.repeating.pool import Pool, shared_pool
 from viz.app.repeating.rows import RunRow, row_of
@@ -28,6 +32,8 @@ from viz.app.repeating.rows import RunRow, row_of
 if TYPE_CHECKING:
     from sim.comparison import Comparison, Design
     from sim.crew import Job
+    from sim.kept_store import Store
+    from sim.outcome import Outcome
     from viz.app.open_tank import OpenTank
     from viz.played import Asked, Played
     from viz.results import Results
@@ -62,6 +68,10 @@ class BatchNow:
         Why it cannot be played.
     took_s
         Seconds so far, pauses left out.
+    found
+        Runs, of all tanks together, that had been kept and were not played anew.
+    unkept
+        Why runs cannot be kept, or not be read; they are played all the same.
     """
 
     done: int
@@ -73,6 +83,8 @@ class BatchNow:
     cancelled: bool = False
     refused: tuple[Problem, ...] = ()
     took_s: float = 0.0
+    found: int = 0
+    unkept: tuple[Problem, ...] = ()
 
     @property
     def whole(self) -> bool:
@@ -97,6 +109,8 @@ class BatchJob:
         The places of the designs in `Session.tanks`; their own where None.
     pool
         Threads that play; those of the process where None.
+    keep
+        Folder in which the runs are kept; None for nowhere.
 
     Attributes
     ----------
@@ -115,6 +129,7 @@ class BatchJob:
         keep_days: bool = True,
         tanks: Sequence[int] | None = None,
         pool: Pool | None = None,
+        keep: Path | None = None,
     ) -> None:
         from sim.batch import Batch, seed_of
 
@@ -126,6 +141,9 @@ class BatchJob:
         self.changes = dict(asked.changes)
         self._told = told
         self._pool = pool or shared_pool()
+        self.keep = keep
+        self._found = 0
+        self._unkept: tuple[Problem, ...] = ()
         self.batches = tuple(
             Batch(
                 scenario=design.scenario,
@@ -153,8 +171,14 @@ class BatchJob:
 
     # --- asked by the page ----------------------------------------------------------------------
 
-    def start(self) -> BatchJob:
-        """Begin, or go on where it was stopped; return the job."""
+    def start(self, *, only_kept: bool = False) -> BatchJob:
+        """Begin, or go on where it was stopped; return the job.
+
+        Parameters
+        ----------
+        only_kept
+            Read what is kept and stop there, as if it had been stopped by hand.
+        """
         with self._lock:
             before = self._thread
             if self._closed or self.now.refused or (before is not None and not self.now.cancelled):
@@ -162,7 +186,10 @@ class BatchJob:
             self._stop = threading.Event()
             self.now = replace(self.now, over=False, cancelled=False)
             self._thread = threading.Thread(
-                target=self._run, args=(self._stop, before), name="holdwater-batch", daemon=True
+                target=self._run,
+                args=(self._stop, before, only_kept),
+                name="holdwater-batch",
+                daemon=True,
             )
             self._thread.start()
         return self
@@ -187,7 +214,7 @@ class BatchJob:
 
     # --- its own thread -------------------------------------------------------------------------
 
-    def _run(self, stop: threading.Event, before: threading.Thread | None) -> None:
+    def _run(self, stop: threading.Event, before: threading.Thread | None, only_kept: bool) -> None:
         from sim.crew import Stopped
 
         if before is not None:
@@ -195,7 +222,7 @@ class BatchJob:
         try:
             check_days(self.designs)
             with suppress(Stopped):
-                self._play(stop)
+                self._play(stop, only_kept=only_kept)
             self._end()
         except Refused as refusal:
             self._say(replace(self._standing(None), over=True, refused=refusal.problems))
@@ -204,32 +231,61 @@ class BatchJob:
             problem = Problem("the runs", f"they ended with a fault of the program ({error!r}).")
             self._say(replace(self._standing(None), over=True, refused=(problem,)))
 
-    def _play(self, stop: threading.Event) -> None:
+    def _play(self, stop: threading.Event, *, only_kept: bool) -> None:
         began = told = reckoned = time.monotonic()
         already, cost, first = self._took_s, 0.0, True
+        found, self._unkept = self._found, ()
         try:
             self._say(self.now)
-            for outcome in self._pool.play(self._jobs(), stop=stop):
-                number = self._next_tank()
-                self.batches[number].add(outcome)
-                self._rows[number].append(row_of(outcome))
-                now = time.monotonic()
-                self._took_s = already + now - began
-                if stop.is_set():
-                    break
-                if not first and now - told < TELL_S:
-                    continue
-                results = self.now.results
-                due = now - reckoned > cost * (1.0 / RESULTS_SHARE - 1.0)
-                if self._done and (results is None or due):
-                    results = self.results()
-                    reckoned = time.monotonic()
-                    cost = reckoned - now
-                    first = False
-                self._say(self._standing(results))
-                told = time.monotonic()
+            with (
+                opened(self.keep, trouble=self._trouble) as store,
+                closing(self._outcomes(store, stop, only_kept=only_kept)) as outcomes,
+            ):
+                for outcome in outcomes:
+                    number = self._next_tank()
+                    self.batches[number].add(outcome)
+                    self._rows[number].append(row_of(outcome))
+                    self._found = found + (0 if store is None else store.found)
+                    now = time.monotonic()
+                    self._took_s = already + now - began
+                    if stop.is_set():
+                        break
+                    if not first and now - told < TELL_S:
+                        continue
+                    results = self.now.results
+                    due = now - reckoned > cost * (1.0 / RESULTS_SHARE - 1.0)
+                    if self._done and (results is None or due):
+                        results = self.results()
+                        reckoned = time.monotonic()
+                        cost = reckoned - now
+                        first = False
+                    self._say(self._standing(results))
+                    told = time.monotonic()
         finally:
             self._took_s = already + time.monotonic() - began
+
+    def _outcomes(
+        self, store: Store | None, stop: threading.Event, *, only_kept: bool
+    ) -> Generator[Outcome, None, None]:
+        """Yield the outcomes that are still missing, kept or played, in their turns."""
+        from sim.crew import Stopped
+        from sim.kept import play_jobs
+
+        first = sum(batch.done for batch in self.batches)
+
+        def player(jobs: Iterator[Job]) -> Iterator[Outcome]:
+            if not only_kept:
+                yield from self._pool.play(jobs, stop=stop)
+            elif next(jobs, None) is not None:
+                raise Stopped
+
+        yield from play_jobs(
+            lambda: self._jobs(first), keep=store, player=player, trouble=self._trouble
+        )
+
+    def _trouble(self, refusal: Refused) -> None:
+        new = tuple(problem for problem in refusal.problems if problem not in self._unkept)
+        self._unkept += new
 
     def _end(self) -> None:
         """Reckon what there is when no more is played, and tell it."""
@@ -251,11 +307,11 @@ class BatchJob:
         """The tank whose next run comes: they take turns, as in `sim.comparison.compare`."""
         return sum(batch.done for batch in self.batches) % len(self.batches)
 
-    def _jobs(self) -> Iterator[Job]:
+    def _jobs(self, first: int) -> Iterator[Job]:
         from sim.crew import Job
 
         tanks = len(self.designs)
-        for turn in range(sum(batch.done for batch in self.batches), self.runs * tanks):
+        for turn in range(first, self.runs * tanks):
             design = self.designs[turn % tanks]
             yield Job(
                 scenario=design.scenario,
@@ -273,6 +329,8 @@ class BatchJob:
             tuple(tuple(rows) for rows in self._rows),
             results=results,
             took_s=self._took_s,
+            found=self._found,
+            unkept=self._unkept,
         )
 
     def _say(self, now: BatchNow) -> None:

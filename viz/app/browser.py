@@ -14,6 +14,7 @@ import anywidget
 import solara
 import traitlets
 
+from viz.app.repeating.beginning import plain_batch
 from viz.app.session import Look, Session
 
 MOST_KEPT = 4_000_000  # letters that are taken back from the browser
@@ -53,7 +54,7 @@ def KeptInBrowser(session: Session) -> None:
         def look_again() -> None:
             if not session.arrived:
                 return
-            held = (session.tanks, session.picked, session.page)
+            held = (session.tanks, session.picked, session.page, plain_batch(session.batch))
             if held != written.current:  # a running tank tells twice a second, and keeps nothing
                 written.current = held
                 set_keep(json.dumps(session.kept()))

@@ -12,7 +12,14 @@ from viz import asked as reading
 MOST_PORT = 65535
 
 
-def open_app(file: Path | None, *, port: str | None, host: str | None, browser: bool) -> None:
+def open_app(
+    file: Path | None,
+    *,
+    port: str | None,
+    host: str | None,
+    browser: bool,
+    keep: str | None = None,
+) -> None:
     """Serve the app until it is stopped.
 
     Parameters
@@ -25,6 +32,8 @@ def open_app(file: Path | None, *, port: str | None, host: str | None, browser: 
         As typed; None for this machine alone.
     browser
         Whether to open a browser.
+    keep
+        Where runs are kept, as typed: a folder or ``none``; None for the usual place.
 
     Raises
     ------
@@ -33,6 +42,7 @@ def open_app(file: Path | None, *, port: str | None, host: str | None, browser: 
     """
     from viz.app import serving
     from viz.app.assets import ready_assets
+    from viz.app.kept_runs import folder_for
     from viz.app.opening import open_path
 
     found: list[Problem] = []
@@ -46,6 +56,10 @@ def open_app(file: Path | None, *, port: str | None, host: str | None, browser: 
             open_path(file)  # what is wrong with it is said here, not in the browser
     except Refused as refusal:
         found += refusal.problems
+    try:
+        runs = folder_for(keep)
+    except Refused as refusal:
+        found += refusal.problems
     if found:
         raise Refused(found)
     address = host or serving.LOOPBACK
@@ -57,10 +71,12 @@ def open_app(file: Path | None, *, port: str | None, host: str | None, browser: 
                 "Everybody who reaches this machine by the network can now play with this tank, "
                 "and nothing on the way is encrypted. Leave --host out to keep it to yourself."
             )
-        serving.prepare(assets=assets, file=file)
+        serving.prepare(assets=assets, file=file, keep=runs)
 
         def started(url: str) -> None:
             say(f"The tank is at {url}  Ctrl-C closes it.")
+            if runs is not None:
+                say(f"What is played is kept in {runs}")
             if browser:
                 webbrowser.open(url)
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from sim.errors import Refused
 from viz.app.open_tank import OpenTank, tank_of
 from viz.app.opening import tank_from_kept
+from viz.app.repeating.beginning import plain_batch
 
 if TYPE_CHECKING:
     from viz.app.session import Session
@@ -27,6 +28,7 @@ def kept_of(session: Session) -> dict[str, Any]:
         "command": str(session.command_file or ""),
         "page": session.page,
         "picked": session.picked,
+        "batch": plain_batch(session.batch),
         "tanks": [
             {
                 "name": tank.name,
@@ -39,8 +41,26 @@ def kept_of(session: Session) -> dict[str, Any]:
     }
 
 
-def found_in(kept: Any, session: Session, *, most: int) -> tuple[list[OpenTank], int, str] | None:
-    """Return the tanks, the picked one and the page that were kept; None if they make no sense.
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What a page held before a reload.
+
+    Parameters
+    ----------
+    tanks, picked, page
+        As in `Session`.
+    batch
+        Plain values of `viz.app.repeating.beginning.plain_batch`, as they came back; None for none.
+    """
+
+    tanks: tuple[OpenTank, ...]
+    picked: int
+    page: str
+    batch: Any = None
+
+
+def found_in(kept: Any, session: Session, *, most: int) -> Found | None:
+    """Return what was kept over a reload; None if it makes no sense.
 
     Parameters
     ----------
@@ -72,7 +92,7 @@ def found_in(kept: Any, session: Session, *, most: int) -> tuple[list[OpenTank],
         if kept["command"] != str(session.command_file or ""):
             # Started with another file since: that one comes first, what was unsaved beside it.
             unsaved = [replace(tank, file=None) for tank in tanks if tank.changed]
-            return [session.tanks[0], *unsaved[: most - 1]], 0, session.page
+            return Found((session.tanks[0], *unsaved[: most - 1]), 0, session.page)
     except (Refused, KeyError, TypeError, ValueError, AttributeError):
         return None
-    return tanks, picked, page
+    return Found(tuple(tanks), picked, page, kept.get("batch"))

@@ -14,6 +14,7 @@ import solara
 from viz.app.browser import KeptInBrowser
 from viz.app.elements import Button, Layer, tag
 from viz.app.frame import Frame
+from viz.app.kept_runs import folder_of_pages
 from viz.app.session import Session
 from viz.app.using import use_session
 
@@ -25,7 +26,7 @@ _log = logging.getLogger("holdwater.app")
 def new_session() -> Session:
     """Return the session of a page that was opened just now."""
     file = os.environ.get(FILE_VARIABLE)
-    return Session(Path(file) if file else None)
+    return Session(Path(file) if file else None, keep=folder_of_pages())
 
 
 @solara.component

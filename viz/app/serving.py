@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from sim.errors import Problem, Refused
+from viz.app.kept_runs import FOLDER_VARIABLE
 
 LOOPBACK = "127.0.0.1"
 PORT = 8327
@@ -44,7 +45,7 @@ _SETTINGS = {
 }
 
 
-def prepare(*, assets: Path, file: Path | None) -> None:
+def prepare(*, assets: Path, file: Path | None, keep: Path | None = None) -> None:
     """Settle how Solara runs; call it before Solara is imported.
 
     Parameters
@@ -53,6 +54,8 @@ def prepare(*, assets: Path, file: Path | None) -> None:
         Folder of the browser files.
     file
         The scenario file a page opens, or None.
+    keep
+        Folder in which pages keep their runs, or None for nowhere.
     """
     for name in list(os.environ):
         if name.upper().startswith(_FOREIGN) or name == "HOST":
@@ -64,6 +67,8 @@ def prepare(*, assets: Path, file: Path | None) -> None:
     os.environ["SOLARA_HOME"] = str(assets.parent / "solara")
     if file is not None:
         os.environ["HOLDWATER_APP_FILE"] = str(file.resolve())
+    if keep is not None:
+        os.environ[FOLDER_VARIABLE] = str(keep)
 
 
 def bound_socket(*, host: str, port: int | None) -> socket.socket:

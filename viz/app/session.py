@@ -20,6 +20,7 @@ from sim.errors import Problem, Refused
 from viz.app.keeping import found_in, kept_of
 from viz.app.open_tank import Look, OpenTank, ShownRun, opened, tank_of
 from viz.app.opening import open_path, open_text, shipped
+from viz.app.repeating.beginning import take_up
 
 if TYPE_CHECKING:
     from sim.scenario import Scenario
@@ -40,6 +41,8 @@ class Session:
     ----------
     file
         The file that was named on the command line; None opens the tank of the first visit.
+    keep
+        Folder in which the runs that are played are kept; None for nowhere.
 
     Attributes
     ----------
@@ -86,11 +89,12 @@ class Session:
         Whether this browser opens the app for the first time.
     """
 
-    def __init__(self, file: Path | None = None) -> None:
+    def __init__(self, file: Path | None = None, *, keep: Path | None = None) -> None:
         self._lock = threading.RLock()
         self._listeners: list[Told] = []
         self._closed = False
         self.command_file = file
+        self.keep = keep
         self.page = "watch"
         self.picked = 0
         self.live: Any = None
@@ -461,10 +465,10 @@ class Session:
         found = found_in(kept, self, most=MOST_TANKS)
         if found is None:
             return False
-        tanks, picked, page = found
         with self._lock:
             self._stop_what_played(None)
-            self.tanks, self.picked, self.page = tuple(tanks), picked, page
+            self.tanks, self.picked, self.page = found.tanks, found.picked, found.page
+        take_up(self, found.batch)
         self.tell()
         return True
 

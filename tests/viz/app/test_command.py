@@ -28,12 +28,13 @@ HOSTILE = {
     "UVICORN_PORT": "1",
     "FORWARDED_ALLOW_IPS": "*",
     "HOLDWATER_APP_FILE": "/etc/hostname",
+    "HOLDWATER_APP_KEEP": "/etc",
 }
 
 
 def started(*arguments: str, **environment: str) -> tuple[subprocess.Popen[str], str]:
     process = subprocess.Popen(
-        [sys.executable, "-m", "viz.cli", "app", "--no-browser", *arguments],
+        [sys.executable, "-m", "viz.cli", "app", "--no-browser", "--keep", "none", *arguments],
         cwd=TOP,
         env={**os.environ, "PYTHONPATH": str(TOP), **environment},
         stderr=subprocess.PIPE,
@@ -150,12 +151,14 @@ def test_it_is_ready_soon(program: tuple[str, str]) -> None:
 
 def test_wrong_requests_are_sentences() -> None:
     done = subprocess.run(
-        [sys.executable, "-m", "viz.cli", "app", "nowhere.toml", "--port", "99999"],
+        [sys.executable, "-m", "viz.cli", "app", "nowhere.toml", "--port", "99999",
+         "--keep", __file__],
         cwd=TOP, env={**os.environ, "PYTHONPATH": str(TOP)},
         capture_output=True, text=True, timeout=60, check=False,
     )  # fmt: skip
     assert done.returncode == 2
     assert "99999" in done.stderr
     assert "there is no such file" in " ".join(done.stderr.split())
+    assert "the kept runs in" in " ".join(done.stderr.split())
     assert "Traceback" not in done.stderr
     assert done.stdout == ""

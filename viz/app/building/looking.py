@@ -191,7 +191,9 @@ class Looking:
             )
             if checked is None or self.odds is not None:
                 return
-            job = OddsJob(checked, lambda odds: self._told(job, odds))
+            job = OddsJob(
+                checked, lambda odds: self._told(job, odds), keep=self.bench.session.keep
+            )
             self._job = job
             job.start()
 

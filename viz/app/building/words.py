@@ -13,6 +13,7 @@ from viz.app.columns import Cautions
 from viz.app.editing.odds import Odds
 from viz.app.editing.verdict import Message
 from viz.app.elements import Button, Layer, tag
+from viz.app.kept_runs import unkept_words
 from viz.app.session import Session
 
 
@@ -116,6 +117,8 @@ def RoughOdds(bench: Bench) -> None:
             tag("p", cap(problem.sentence), classes="hw-field-error")
         for said in odds.said:
             tag("p", said.words)
+    for problem in odds.unkept:
+        tag("p", unkept_words(problem), classes="hw-field-hint")
     if odds.results is not None:
         with Layer("details", classes="hw-how-sure"):
             tag("summary", "How sure")

@@ -4,15 +4,22 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Generator, Iterator
+from contextlib import closing, suppress
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from sim.errors import Problem, Refused
+from viz.app.kept_runs import opened
+from viz.app.repeating.pool import Pool, shared_pool
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from sim.batch import Batch
     from sim.check import Checked
+    from sim.kept_store import Store
+    from sim.outcome import Outcome
     from viz.phrases import Said
     from viz.results import Results
 
@@ -37,6 +44,8 @@ class Odds:
         Seconds from the change to the last run.
     hurt
         In how many of the runs so far a fish was seriously hurt.
+    unkept
+        Why runs cannot be kept, or not be read; they are played all the same.
     """
 
     done: int
@@ -45,6 +54,7 @@ class Odds:
     refused: tuple[Problem, ...] = ()
     took_s: float = 0.0
     hurt: int = 0
+    unkept: tuple[Problem, ...] = ()
 
     @property
     def said(self) -> tuple[Said, ...]:
@@ -109,7 +119,7 @@ def rough_words(results: Results) -> str:
 
 @dataclass
 class OddsJob:
-    """The runs of one state of a tank, played by a thread of their own until they are cancelled.
+    """The runs of one state of a tank, kept or played, until they are cancelled.
 
     Parameters
     ----------
@@ -121,17 +131,21 @@ class OddsJob:
         How many.
     wait_s
         Seconds to wait before the first.
-    workers
-        Threads; as many as there are cores where None.
+    pool
+        Threads that play; those that all pages share where None.
+    keep
+        Folder in which the runs are kept; None for nowhere.
     """
 
     checked: Checked
     tell: Callable[[Odds], None]
     runs: int = RUNS
     wait_s: float = SETTLE_S
-    workers: int | None = None
+    pool: Pool | None = None
+    keep: Path | None = None
     _stop: threading.Event = field(default_factory=threading.Event)
     _thread: threading.Thread | None = None
+    _unkept: tuple[Problem, ...] = ()
 
     def start(self) -> OddsJob:
         """Begin; return the job."""
@@ -164,7 +178,9 @@ class OddsJob:
             if batch is not None:
                 results = results_of(self.checked, batch)
                 took = time.monotonic() - began
-                self._say(Odds(batch.done, self.runs, results=results, took_s=took))
+                self._say(
+                    Odds(batch.done, self.runs, results=results, took_s=took, unkept=self._unkept)
+                )
         except Refused as refusal:
             self._say(Odds(0, self.runs, refused=refusal.problems))
         except Exception as error:
@@ -178,7 +194,8 @@ class OddsJob:
 
     def _batch(self, began: float) -> Batch | None:
         """Play the runs, telling how many are done; None where they were given up."""
-        from sim.batch import Batch, run_batch, seed_of
+        from sim.batch import Batch, seed_of
+        from sim.crew import Stopped
         from sim.settings import Settings
 
         scenario, layout = self.checked.scenario, self.checked.layout
@@ -192,11 +209,12 @@ class OddsJob:
             keep_days=False,
         )
         self._say(Odds(0, self.runs))
-        outcomes = run_batch(
-            scenario, layout, runs=self.runs, seed=batch.seed, workers=self.workers
-        )
         told = began
-        try:
+        with (
+            suppress(Stopped),
+            opened(self.keep, trouble=self._trouble) as store,
+            closing(self._outcomes(batch, store)) as outcomes,
+        ):
             for outcome in outcomes:
                 if self._stop.is_set():
                     return None
@@ -205,9 +223,37 @@ class OddsJob:
                     told = time.monotonic()
                     hurt = int(batch.runs.column("serious").sum())
                     self._say(Odds(batch.done, self.runs, hurt=hurt))
-        finally:
-            outcomes.close()  # type: ignore[attr-defined]
-        return batch
+        return batch if batch.done == self.runs else None
+
+    def _outcomes(self, batch: Batch, store: Store | None) -> Generator[Outcome, None, None]:
+        """Yield every run in the order of the numbers, kept or played."""
+        from sim.crew import Job
+        from sim.kept import play_jobs
+
+        pool = self.pool or shared_pool()
+
+        def jobs() -> Iterator[Job]:
+            return (
+                Job(
+                    scenario=batch.scenario,
+                    layout=batch.layout,
+                    run=run,
+                    seed=batch.seed,
+                    settings=batch.settings,
+                    changes=batch.changes,
+                )
+                for run in range(self.runs)
+            )
+
+        yield from play_jobs(
+            jobs,
+            keep=store,
+            player=lambda wanted: pool.play(wanted, stop=self._stop),
+            trouble=self._trouble,
+        )
+
+    def _trouble(self, refusal: Refused) -> None:
+        self._unkept += refusal.problems
 
 
 def results_of(checked: Checked, batch: Batch) -> Results:

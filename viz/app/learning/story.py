@@ -132,7 +132,13 @@ class StoryTold:
             return
         # The assumed numbers stand at their defaults, as in the run that is told.
         asked = replace(asked_for(RUNS, seed=SEED), settings=Settings())
-        self.job = BatchJob(_designs(), asked=asked, told=self.desk.tell, keep_days=True)
+        self.job = BatchJob(
+            _designs(),
+            asked=asked,
+            told=self.desk.tell,
+            keep_days=True,
+            keep=self.desk.session.keep,
+        )
         self.job.start()
         self.desk.tell()
 

@@ -241,6 +241,7 @@ class Trying:
             ),
             told=lambda: self._told(number),
             keep_days=needs_days(self.challenge),
+            keep=self.desk.session.keep,
         )
         self.job.start()
         self.desk.tell()

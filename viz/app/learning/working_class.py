@@ -122,7 +122,10 @@ class Seat:
         if self.job is not None:
             return
         self.job = BatchJob(
-            self._designs(), asked=asked_for(RUNS, seed=self.board.seed), told=self.desk.tell
+            self._designs(),
+            asked=asked_for(RUNS, seed=self.board.seed),
+            told=self.desk.tell,
+            keep=self.desk.session.keep,
         )
         self.job.start()
         self.desk.tell()

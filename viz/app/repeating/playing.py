@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import solara
 
-from sim.errors import Problem, Refused
-from viz.app.batches import RUNS, BatchJob, BatchNow, asked_for, designs_of_tanks
+from sim.errors import Problem
+from viz.app.batches import RUNS, BatchJob, BatchNow
 from viz.app.elements import Button, Choice, Layer, tag
+from viz.app.kept_runs import unkept_words
+from viz.app.repeating.beginning import begin_batch
 from viz.app.session import Session
 from viz.app.using import use_session
+from viz.checked import counted
 from viz.progress import compiled_before, spoken_seconds
 
 WORDS = {20: "20, rough"}
@@ -29,35 +32,6 @@ def batch_of(session: Session) -> tuple[BatchJob | None, BatchNow | None]:
         return job, None if job is None else job.now
 
     return use_session(session, read)
-
-
-def begin_batch(session: Session, *, runs: int, tanks: tuple[int, ...]) -> tuple[Problem, ...]:
-    """Play a batch in the place of the one before.
-
-    Parameters
-    ----------
-    session
-        The session of the page.
-    runs
-        Of each tank.
-    tanks
-        Places of the tanks in `Session.tanks`; of several the first is the reference.
-
-    Returns
-    -------
-    why it cannot be played; empty when it has begun.
-    """
-    try:
-        designs = designs_of_tanks([session.tanks[number] for number in tanks])
-        job = BatchJob(designs, asked=asked_for(runs), told=session.tell, tanks=tanks)
-    except Refused as refusal:
-        return refusal.problems
-    before, session.batch = session.batch, job
-    if before is not None:
-        before.close()
-    job.start()
-    session.tell()
-    return ()
 
 
 @solara.component
@@ -134,6 +108,8 @@ def HowFar(job: BatchJob, now: BatchNow) -> None:
         attributes={"max": now.asked, "value": now.done},
     )
     tag("p", far_words(job, now), classes="hw-soft")
+    for problem in now.unkept:
+        tag("p", unkept_words(problem), classes="hw-field-error", attributes={"role": "status"})
 
 
 def far_words(job: BatchJob, now: BatchNow) -> str:
@@ -146,16 +122,18 @@ def far_words(job: BatchJob, now: BatchNow) -> str:
     """
     each = " of each tank" if len(job.tanks) > 1 else ""
     words = f"{now.done} of {now.asked} runs{each}"
+    kept = f"; {counted(now.found, 'run')} had been kept" if now.found else ""
     if now.whole:
-        return f"{words}, in {spoken_seconds(now.took_s)}"
+        return f"{words}, in {spoken_seconds(now.took_s)}{kept}"
     if now.cancelled:
-        return f"{words}, stopped"
+        return f"{words}, stopped{kept}"
     if now.done == 0 and not compiled_before():
         return "The rules are compiled for this machine, once: about a minute."
-    if now.done and not now.over:
-        left = now.took_s * (now.asked / now.done - 1.0)
-        return f"{words}, about {spoken_seconds(left)} left"
-    return words
+    played = now.done * len(job.tanks) - now.found
+    if played > 0 and not now.over:
+        left = now.took_s * (now.asked - now.done) * len(job.tanks) / played
+        return f"{words}, about {spoken_seconds(left)} left{kept}"
+    return f"{words}{kept}"
 
 
 def names_of(job: BatchJob, place: int) -> tuple[str, ...]:

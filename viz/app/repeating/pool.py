@@ -1,7 +1,9 @@
 """Pool: the threads that play the runs of all pages, so that no page takes them from another.
 
-There is one pool for the process. Who asks gets an iterator of outcomes in the order of its jobs;
-of several who ask, each has a run played in turn. Only few jobs of each are in hand at a time. The
+There is one pool for the process. Who asks gets an iterator of outcomes in the order of its jobs.
+Of several who ask, a free thread plays for the one that has had the least of the threads' time
+since it came, so that long runs of one do not take it from short runs of another. Only few jobs of
+each are in hand at a time. The
 threads rank below everything else of the program where the system allows it: a living tank that is
 watched, and the page itself, go first.
 """
@@ -11,6 +13,7 @@ from __future__ import annotations
 import os
 import sys
 import threading
+import time
 from collections import deque
 from collections.abc import Iterable, Iterator
 from concurrent.futures import Future, wait
@@ -34,11 +37,25 @@ class Asker:
     ----------
     stop
         Once set, its runs are given up.
+    had_s
+        Time (s) of the threads that it has had; one that comes later begins with the least that
+        anybody has had, and not with a claim to all that went before.
+
+    Attributes
+    ----------
+    playing
+        Runs of it that are being played.
     """
 
-    def __init__(self, stop: threading.Event) -> None:
+    def __init__(self, stop: threading.Event, *, had_s: float = 0.0) -> None:
         self.stop = stop
+        self.had_s = had_s
         self.waiting: deque[Task] = deque()
+        self.playing = 0
+
+    def wants(self) -> bool:
+        """Return whether a thread can play for it."""
+        return bool(self.waiting) and not self.stop.is_set()
 
 
 class Pool:
@@ -52,7 +69,7 @@ class Pool:
 
     def __init__(self, workers: int | None = None) -> None:
         self.workers = workers or usual_workers()
-        self._askers: deque[Asker] = deque()
+        self._askers: list[Asker] = []
         self._some = threading.Condition()
         self._started = False
 
@@ -79,9 +96,10 @@ class Pool:
             If a scenario cannot be played as asked.
         """
         self._start()
-        asker, coming = Asker(stop), iter(jobs)
+        coming = iter(jobs)
         ahead: deque[Future[Outcome]] = deque()
         with self._some:
+            asker = Asker(stop, had_s=min((one.had_s for one in self._askers), default=0.0))
             self._askers.append(asker)
         try:
             for job in islice(coming, AHEAD * self.workers):
@@ -119,24 +137,30 @@ class Pool:
             # Daemons, and no executor: that one waits when Python ends, for a minute of compiling.
             threading.Thread(target=self._work, name=f"pool-{number}", daemon=True).start()
 
-    def _next(self) -> tuple[Job, Future[Outcome], threading.Event]:
+    def _next(self) -> tuple[Asker, Job, Future[Outcome]]:
         with self._some:
             while True:
-                for _ in range(len(self._askers)):
-                    asker = self._askers[0]
-                    self._askers.rotate(-1)  # the next one's turn comes first next time
-                    if asker.waiting and not asker.stop.is_set():
-                        return (*asker.waiting.popleft(), asker.stop)
+                wanting = [asker for asker in self._askers if asker.wants()]
+                if wanting:
+                    # Of equals the one with fewer runs under way: what those cost is not known yet.
+                    asker = min(wanting, key=lambda one: (one.had_s, one.playing))
+                    asker.playing += 1
+                    return (asker, *asker.waiting.popleft())
                 self._some.wait()
 
     def _work(self) -> None:
         _step_back()
         while True:
-            job, future, stop = self._next()
+            asker, job, future = self._next()
+            began = time.monotonic()
             try:
-                future.set_result(play_one(job, stop=stop))
+                future.set_result(play_one(job, stop=asker.stop))
             except BaseException as error:
                 future.set_exception(error)
+            with self._some:
+                asker.playing -= 1
+                asker.had_s += time.monotonic() - began
+            del asker, job, future  # a thread that waits holds nothing of a page that is closed
 
 
 def _step_back() -> None:

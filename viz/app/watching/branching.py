@@ -1,7 +1,7 @@
 """Branching: a hundred futures of the moment that is watched, with one thing changed and without.
 
-It is played on threads of its own while the tank lives on. What has come in is told at most twice a
-second; it ends within a second when nobody wants it any more.
+It is played on the threads that all pages share while the tank lives on. What has come in is told
+at most twice a second; it ends within a second when nobody wants it any more.
 """
 
 from __future__ import annotations
@@ -9,18 +9,21 @@ from __future__ import annotations
 import logging
 import threading
 import time
-from collections.abc import Callable
-from contextlib import closing
+from collections.abc import Callable, Iterator
+from contextlib import closing, suppress
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from sim.crew import Job, Stopped
 from sim.errors import Refused
 from sim.futures import Branches, Fork, fork_of
 from viz.app.live import Hand, done_by
+from viz.app.repeating.pool import Pool, shared_pool
 from viz.app.watching.branch_words import Branched, branched, counted_so_far
 
 if TYPE_CHECKING:
     from sim.hands import Played
+    from sim.outcome import Outcome
     from sim.state import State
 
 FUTURES = 100
@@ -82,8 +85,8 @@ class Branching:
         How long each is.
     gentle
         Describe no wound.
-    workers
-        Threads; as many as there are cores where None.
+    pool
+        Threads that play; those that all pages share where None.
 
     Attributes
     ----------
@@ -99,14 +102,14 @@ class Branching:
         futures: int = FUTURES,
         days: float = DAYS,
         gentle: bool = False,
-        workers: int | None = None,
+        pool: Pool | None = None,
     ) -> None:
         self.hand = hand
         self.stand = Stand(change=clause(hand.words), asked=futures)
         self._told = told
         self._days = days
         self._gentle = gentle
-        self._workers = workers
+        self._pool = pool or shared_pool()
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
 
@@ -160,7 +163,11 @@ class Branching:
         branches = Branches((fork, changed), futures=self.stand.asked, days=self._days)
         self._say(day=fork.day, until_day=branches.until_day)
         told = 0.0
-        with closing(branches.play(workers=self._workers)) as playing:
+
+        def player(jobs: Iterator[Job]) -> Iterator[Outcome]:
+            return self._pool.play(jobs, stop=self._stop)
+
+        with suppress(Stopped), closing(branches.play(player=player)) as playing:
             for done in playing:
                 if self._stop.is_set():
                     break

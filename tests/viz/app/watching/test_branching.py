@@ -10,6 +10,7 @@ from sim.rules.codes import IN_TANK
 from tests.viz.app.rendering import button, page_context, rendered, shown, with_role
 from tests.viz.app.watching.made import obey, played_of, still
 from viz.app.live import Hand, LiveTank
+from viz.app.repeating.pool import Pool
 from viz.app.session import Session
 from viz.app.watching.branch_panel import (
     BranchHere,
@@ -44,7 +45,7 @@ def branched(live: LiveTank, hand: Hand, **values: Any) -> Branching:
     """Play futures to their end."""
     told: list[Stand] = []
     branching = Branching(
-        hand, told=lambda: told.append(branching.stand), workers=1,
+        hand, told=lambda: told.append(branching.stand), pool=Pool(1),
         **{"futures": FUTURES, "days": 0.5, **values},
     )  # fmt: skip
     live.branch(branching.begin)
@@ -123,7 +124,7 @@ def test_what_cannot_be_done_is_said(live: LiveTank):
 
 def test_stopped_what_came_in_stays(live: LiveTank):
     branching = Branching(
-        Hand("spawn", {}, words="The pair spawns"), futures=10_000, days=0.5, workers=1
+        Hand("spawn", {}, words="The pair spawns"), futures=10_000, days=0.5, pool=Pool(1)
     )
     branching._told = lambda: branching.stand.done and branching.cancel()
     live.branch(branching.begin)
