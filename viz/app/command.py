@@ -42,7 +42,7 @@ def open_app(
     """
     from viz.app import serving
     from viz.app.assets import ready_assets
-    from viz.app.kept_runs import folder_for
+    from viz.app.kept_runs import folder_for, spoken_size
     from viz.app.opening import open_path
 
     found: list[Problem] = []
@@ -76,7 +76,7 @@ def open_app(
         def started(url: str) -> None:
             say(f"The tank is at {url}  Ctrl-C closes it.")
             if runs is not None:
-                say(f"What is played is kept in {runs}")
+                say(f"What is played is kept in {runs} ({spoken_size(runs)}).")
             if browser:
                 webbrowser.open(url)
 

@@ -59,6 +59,23 @@ def folder_for(asked: str | None) -> Path | None:
     return folder
 
 
+def spoken_size(folder: Path) -> str:
+    """Return how much room the kept runs of a folder take, in words.
+
+    Parameters
+    ----------
+    folder
+        Where they are, or will be.
+    """
+    from sim.kept_store import FILE
+
+    try:
+        size = (folder / FILE).stat().st_size
+    except OSError:
+        size = 0
+    return f"{size / 1e6:,.0f} MB so far" if size >= 1e6 else "next to nothing so far"
+
+
 def folder_of_pages() -> Path | None:
     """Return where the pages of this process keep their runs; None for nowhere."""
     named = os.environ.get(FOLDER_VARIABLE)

@@ -367,3 +367,10 @@ def test_pages_are_told_the_place_and_no_foreign_one(
         os.environ.clear()
         os.environ |= kept
     shutil.rmtree(tmp_path / "runs", ignore_errors=True)
+
+
+def test_how_much_room_they_take_is_said(file: Path, folder: Path) -> None:
+    assert kept_runs.spoken_size(folder) == "next to nothing so far"
+    folder.mkdir(parents=True)
+    (folder / FILE).write_bytes(bytes(3_400_000))
+    assert kept_runs.spoken_size(folder) == "3 MB so far"
