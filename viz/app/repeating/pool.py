@@ -30,6 +30,17 @@ LOWER = 4  # steps of priority below the rest of the program; many more would st
 Task = tuple[Job, "Future[Outcome]"]
 
 
+class _Stop(threading.Event):
+    """Set when who asked wants no more, or is gone; the event that was handed in stays as it is."""
+
+    def __init__(self, asked: threading.Event) -> None:
+        super().__init__()
+        self._asked = asked
+
+    def is_set(self) -> bool:
+        return super().is_set() or self._asked.is_set()
+
+
 class Asker:
     """One who has runs played; the pool's side of `Pool.play`.
 
@@ -48,7 +59,7 @@ class Asker:
     """
 
     def __init__(self, stop: threading.Event, *, had_s: float = 0.0) -> None:
-        self.stop = stop
+        self.stop = _Stop(stop)
         self.had_s = had_s
         self.waiting: deque[Task] = deque()
         self.playing = 0
@@ -117,8 +128,7 @@ class Pool:
             with self._some:
                 asker.waiting.clear()
                 self._askers.remove(asker)
-            if ahead:  # nobody waits for those that are still played
-                stop.set()
+            asker.stop.set()  # nobody waits for those that are still played
 
     def _hand_in(self, asker: Asker, job: Job) -> Future[Outcome]:
         job.layout.floors()  # made here once, or every thread would make its own
