@@ -6,6 +6,8 @@ from typing import Any
 
 import pytest
 
+from sim.futures import Branches, Fork, fork_of
+from sim.hands import spawn_now
 from sim.rules.codes import IN_TANK
 from tests.viz.app.rendering import button, page_context, rendered, shown, with_role
 from tests.viz.app.watching.made import obey, played_of, still
@@ -33,7 +35,19 @@ def live() -> LiveTank:
     made = still()
     made.next_day()
     obey(made)
+    fork, changed = forks(made)
+    list(Branches((fork, changed), futures=1, days=0.25).play(workers=1))  # and so are futures
     return made
+
+
+def forks(live: LiveTank) -> tuple[Fork, Fork]:
+    """The moment a tank has come to, and the same once they have spawned."""
+    taken: list[Any] = []
+    live.branch(lambda *what: taken.append(what))
+    obey(live)
+    ((played, state, day),) = taken
+    fork = Fork(played=played, state=state, day=day)
+    return fork, fork_of(*spawn_now(played, fork.history()))
 
 
 def legend(*worst: int) -> str:
@@ -82,17 +96,9 @@ def test_futures_come_in_one_by_one_and_then_say_something(spawned: Branching):
 
 def test_the_sentences_stand_on_the_numbers(live: LiveTank, spawned: Branching):
     """Played once more by the calls below, the same chases an hour come out."""
-    from sim.futures import Branches, Fork, fork_of
-    from sim.hands import spawn_now
     from viz.phrases import rounded
 
-    taken: list[Any] = []
-    live.branch(lambda *what: taken.append(what))
-    obey(live)
-    ((played, state, day),) = taken
-    fork = Fork(played=played, state=state, day=day)
-    changed = fork_of(*spawn_now(played, fork.history()))
-    again = Branches((fork, changed), futures=FUTURES, days=0.5)
+    again = Branches(forks(live), futures=FUTURES, days=0.5)
     list(again.play(workers=1))
     row = again.comparison().difference("chases_per_h")
     said = next(words for words in spawned.stand.found.said if "chases" in words)
