@@ -60,7 +60,6 @@ def test_it_takes_a_free_port_and_says_when_it_cannot() -> None:
     with first:
         address, port = first.getsockname()
         assert address == "127.0.0.1"
-        first.listen()
         with serving.bound_socket(host="127.0.0.1", port=None) as second:
             assert second.getsockname()[1] != port
         with pytest.raises(Refused) as refused:
@@ -115,3 +114,11 @@ def test_a_bad_file_is_said_before_anything_is_fetched_or_served(tmp_path: Path)
 def test_whose_address_it_is() -> None:
     assert all(command.is_own(address) for address in ("127.0.0.1", "127.9.9.9", "::1"))
     assert not any(command.is_own(address) for address in ("0.0.0.0", "::", "10.0.0.7"))
+
+
+def test_programs_that_start_at_once_get_ports_of_their_own() -> None:
+    several = [serving.bound_socket(host="127.0.0.1", port=None) for _ in range(4)]
+    ports = {one.getsockname()[1] for one in several}
+    for one in several:
+        one.close()
+    assert len(ports) == 4

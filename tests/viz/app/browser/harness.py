@@ -7,9 +7,11 @@ machine, gets an answer of 400 or above, or if the program writes a traceback.
 from __future__ import annotations
 
 import hashlib
+import json
 import os
 import re
 import shutil
+import signal
 import subprocess
 import sys
 import tarfile
@@ -23,6 +25,8 @@ from typing import Any
 
 import platformdirs
 import pytest
+
+from tests.viz.app.browser.counted import SIGN as ALIVE
 
 TOP = Path(__file__).parents[4]
 SIZES = ((1280, 800), (820, 1180), (390, 844))
@@ -72,6 +76,8 @@ class Program:
         Variables beside those of this process.
     folder
         In which it is started.
+    counted
+        Whether it can say what is alive in it.
     """
 
     def __init__(
@@ -79,8 +85,10 @@ class Program:
         *arguments: str,
         environment: dict[str, str] | None = None,
         folder: Path = TOP,
+        counted: bool = False,
     ) -> None:
-        command = [sys.executable, "-m", "viz.cli", "app", "--no-browser", *arguments]
+        module = ["tests.viz.app.browser.counted"] if counted else ["viz.cli", "app"]
+        command = [sys.executable, "-m", *module, "--no-browser", *arguments]
         if "--keep" not in arguments:  # nothing of a test goes into the data of whoever runs it
             command += ["--keep", "none"]
         self.said = ""
@@ -122,6 +130,19 @@ class Program:
     def port(self) -> str:
         """The port of its page."""
         return self.origin.rpartition(":")[2]
+
+    def alive(self) -> dict[str, Any]:
+        """Return what is alive in it: `objects` and `threads` by name, `all`, `memory_mb`."""
+        before = self.said.count(ALIVE)
+        self.process.send_signal(signal.SIGUSR1)
+        ends = time.monotonic() + START_S
+        while time.monotonic() < ends:
+            lines = [line for line in self.said.splitlines(keepends=True) if ALIVE in line]
+            if len(lines) > before and lines[-1].endswith("\n"):
+                found: dict[str, Any] = json.loads(lines[-1].partition(ALIVE)[2])
+                return found
+            time.sleep(0.05)
+        raise AssertionError(f"it did not say what is alive in it:\n{self.said}")
 
     def close(self) -> None:
         """End it, and wait for it."""

@@ -1,0 +1,71 @@
+"""`holdwater app` that says what is alive in it when it is asked; no part of the program.
+
+``python -m tests.viz.app.browser.counted ...`` takes the arguments of `holdwater app`. Sent SIGUSR1
+it writes a line: what objects of a page there are, which threads, and how much memory it takes.
+"""
+
+from __future__ import annotations
+
+import gc
+import json
+import os
+import re
+import signal
+import sys
+import threading
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+SIGN = "ALIVE "
+# What a page makes, by module and name; nothing is imported for being counted.
+KINDS = {
+    "viz.app.session": ("Session",),
+    "viz.app.live": ("LiveTank",),
+    "viz.app.batches": ("BatchJob",),
+    "viz.app.building.bench": ("Bench",),
+    "viz.app.editing.odds": ("OddsJob",),
+    "viz.app.floor.widget": ("FloorWidget", "Listener"),
+    "viz.app.watching.branching": ("Branching",),
+    "sim.engine": ("History",),
+    "sim.kept_store": ("Store",),
+    "solara.server.kernel_context": ("VirtualKernelContext",),
+}
+
+
+def alive() -> dict[str, Any]:
+    """Return counts of objects and threads by name, and the memory taken (MB)."""
+    gc.collect()
+    kinds = {
+        getattr(sys.modules[module], name): name
+        for module, names in KINDS.items()
+        if module in sys.modules
+        for name in names
+        if hasattr(sys.modules[module], name)
+    }
+    objects = Counter({name: 0 for name in kinds.values()})
+    for one in gc.get_objects():
+        # A widget is of a class that was made of its own; both are counted by their forebear.
+        for kind in type(one).__mro__:
+            if kind in kinds:
+                objects[kinds[kind]] += 1
+    threads = Counter(re.sub(r"[-_ ]?\d+.*$", "", one.name) for one in threading.enumerate())
+    pages = int(Path("/proc/self/statm").read_text("ascii").split()[1])
+    return {
+        "objects": dict(objects),
+        "threads": dict(threads),
+        "all": len(gc.get_objects()),
+        "memory_mb": pages * os.sysconf("SC_PAGESIZE") / 1e6,
+    }
+
+
+def say(*_: object) -> None:
+    """Write the line."""
+    print(SIGN + json.dumps(alive()), file=sys.stderr, flush=True)
+
+
+if __name__ == "__main__":
+    from viz.cli import outcome
+
+    signal.signal(signal.SIGUSR1, say)
+    raise SystemExit(outcome(["app", *sys.argv[1:]]))
