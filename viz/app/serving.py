@@ -106,7 +106,7 @@ def bound_socket(*, host: str, port: int | None) -> socket.socket:
             made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             made.bind(address)
-            made.listen()  # until then another program that looks for a port could have this one too
+            made.listen()  # until then another program may find this very port free
         except (OSError, OverflowError) as error:
             made.close()
             reason = getattr(error, "strerror", None) or str(error)

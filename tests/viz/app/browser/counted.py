@@ -43,7 +43,7 @@ def alive() -> dict[str, Any]:
         for name in names
         if hasattr(sys.modules[module], name)
     }
-    objects = Counter({name: 0 for name in kinds.values()})
+    objects = Counter(dict.fromkeys(kinds.values(), 0))
     for one in gc.get_objects():
         # A widget is of a class that was made of its own; both are counted by their forebear.
         for kind in type(one).__mro__:
