@@ -51,11 +51,12 @@ def DayLine(session: Session) -> None:
 def line(
     *,
     days: float,
-    now: float,
-    stretches: tuple[Stretch, ...],
-    broods: tuple[Stretch, ...],
-    events: tuple[Told, ...],
     light: tuple[float, float],
+    now: float | None = None,
+    stretches: tuple[Stretch, ...] = (),
+    broods: tuple[Stretch, ...] = (),
+    events: tuple[Told, ...] = (),
+    words: str = "",
     gentle: bool = False,
 ) -> Any:
     """Draw one day line.
@@ -64,12 +65,14 @@ def line(
     ----------
     days
         Of the whole run.
-    now
-        The day it has come to.
-    stretches, broods, events
-        Of `viz.app.events`.
     light
         Hours at which the light comes on and goes off.
+    now
+        The day it has come to; None where nothing is played.
+    stretches, broods, events
+        Of `viz.app.events`.
+    words
+        What it shows, for who does not see it; made of the above where something is played.
     gentle
         Whether no wound is marked: who is badly hurt gets the flag of one that is moved out.
     """
@@ -103,15 +106,15 @@ def line(
     for told in [one for one in events if one.kind in ("hand", "moved", "brood")][-MOST_FLAGS:]:
         at = x(told.day)
         parts.append(tag("path", classes="hw-flag", attributes={"d": f"M{at} 14V3l7 3.5l-7 3.5"}))
-    parts.append(
-        tag("path", classes="hw-now", attributes={"d": f"M{x(now)} 2V34M{x(now) - 4} 2h8"})
-    )
-    hurts = [f"{MARKS[one.kind]} on day {one.day:.1f}" for one in events if one.kind in MARKS]
-    words = f"Day {max(now, 0.0):.1f} of {days:g}."
-    if hurts:
-        words += f" {len(hurts)} marked: {'; '.join(hurts[-6:])}."
-    elif not gentle:
-        words += " Nobody hurt so far."
+    if now is not None:
+        at = x(now)
+        parts.append(tag("path", classes="hw-now", attributes={"d": f"M{at} 2V34M{at - 4} 2h8"}))
+        hurts = [f"{MARKS[one.kind]} on day {one.day:.1f}" for one in events if one.kind in MARKS]
+        words = f"Day {max(now, 0.0):.1f} of {days:g}."
+        if hurts:
+            words += f" {len(hurts)} marked: {'; '.join(hurts[-6:])}."
+        elif not gentle:
+            words += " Nobody hurt so far."
     with Layer("div", classes="hw-days"):
         tag(
             "svg",

@@ -18,6 +18,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from viz.app.building.plan import PlannedDays
 from viz.app.building.words import BuildWords
 from viz.app.building.workbench import Workbench
 from viz.app.floor.stacked import StackedFloors
@@ -52,6 +53,8 @@ class PageOf:
         Fill the other columns; None leaves them to the frame (the fish; what is known so far).
     floor
         Stands in the floor's place while the page is shown; None for the living tank.
+    day_line
+        Stands in the day line's place; None for the days of the living tank.
     """
 
     key: str
@@ -61,6 +64,7 @@ class PageOf:
     left: Render | None = None
     right: Render | None = None
     floor: Render | None = None
+    day_line: Render | None = None
 
 
 PAGES: tuple[PageOf, ...] = (
@@ -72,6 +76,7 @@ PAGES: tuple[PageOf, ...] = (
         left=BuildCompany,
         right=BuildWords,
         floor=Workbench,
+        day_line=PlannedDays,
     ),
     PageOf(
         key="watch",
