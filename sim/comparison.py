@@ -8,7 +8,7 @@ group and number, and only what happens to these counts as better or worse for t
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -39,6 +39,7 @@ from sim.verdict import CRITERIA, JudgedDraws, Verdict, decide, judge_draws
 if TYPE_CHECKING:
     from sim.kept_store import Store
     from sim.layout import Layout
+    from sim.outcome import Outcome
     from sim.scenario import Scenario
 
 MOST_DESIGNS = 4
@@ -285,6 +286,7 @@ def compare(
     keep_days: bool = True,
     progress: Progress | None = None,
     keep: Store | None = None,
+    playing: Callable[[Iterator[Job]], Iterator[Outcome]] | None = None,
 ) -> Comparison:
     """Play several designs over the same draws of fish, run by run in turn.
 
@@ -304,6 +306,8 @@ def compare(
         Told how many runs of all designs are done, of how many, after each.
     keep
         Where runs are kept: those that are there are read, the others added.
+    playing
+        Plays runs and yields their outcomes in order; threads of its own where None.
 
     Returns
     -------
@@ -346,7 +350,7 @@ def compare(
             for design in designs
         )
 
-    outcomes = play_jobs(jobs, workers=workers, keep=keep)
+    outcomes = playing(jobs()) if playing else play_jobs(jobs, workers=workers, keep=keep)
     collect(outcomes, into=batches, total=runs * len(designs), progress=progress)
     return Comparison(designs, batches)
 

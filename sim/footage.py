@@ -6,7 +6,7 @@ state between strides and changes nothing in it, so the run is that of the batch
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -118,13 +118,17 @@ class Footage:
         )
 
 
-def watched_stretches(history: History) -> list[Stretch]:
+def watched_stretches(
+    history: History, *, progress: Callable[[float], None] | None = None
+) -> list[Stretch]:
     """Play a run on to its end and return the stretches that were watched tick by tick.
 
     Parameters
     ----------
     history
         A run; it is at its end afterwards.
+    progress
+        Told the share of the run that is done, now and then; what it raises ends it.
 
     Returns
     -------
@@ -146,6 +150,8 @@ def watched_stretches(history: History) -> list[Stretch]:
         if found and start - found[-1][1] < SLACK_S:
             start = found.pop()[0]
         found.append((start, now - zero_s))
+        if progress is not None:
+            progress(now / float(tank.end[0]))
     return [one for one in found if one[1] > one[0]]
 
 
@@ -154,7 +160,12 @@ def _stride(history: History) -> None:
     history.advance(until_day=history.day + SLACK_S / DAY_S)
 
 
-def record(history: History, takes: Sequence[Stretch]) -> list[Footage]:
+def record(
+    history: History,
+    takes: Sequence[Stretch],
+    *,
+    progress: Callable[[float], None] | None = None,
+) -> list[Footage]:
     """Play a run on and record what is seen in some watched stretches of it.
 
     Parameters
@@ -164,13 +175,25 @@ def record(history: History, takes: Sequence[Stretch]) -> list[Footage]:
     takes
         Begin and end of each, s since midnight of day 0, in order and not overlapping, each within
         a stretch that is watched.
+    progress
+        Told the share of the way to the last take that is done, now and then; what it raises ends
+        it.
 
     Returns
     -------
     list of Footage
         One for each take.
     """
-    return [_take(history, start_s, end_s) for start_s, end_s in takes]
+    found = []
+    for start_s, end_s in takes:
+        if progress is not None:
+            while history.day + 1.0 < start_s / DAY_S:
+                history.advance(until_day=history.day + 1.0)
+                progress(max(history.day, 0.0) * DAY_S / takes[-1][1])
+        found.append(_take(history, start_s, end_s))
+        if progress is not None:
+            progress(end_s / takes[-1][1])
+    return found
 
 
 def _take(history: History, start_s: float, end_s: float) -> Footage:

@@ -301,57 +301,119 @@ def play_sweep(
         If a point cannot be played.
     """
     seed = seed_of(tanks[0].scenario, seed=seed)
-    settings, changes = settings or Settings(), dict(changes or {})
-    batches = [
-        Batch(
-            scenario=tank.scenario,
-            layout=tank.checked.layout,
-            seed=seed,
-            settings=settings,
-            changes=changes,
-            asked=runs,
-            keep_days=False,
-        )
-        for tank in tanks
-    ]
+    batches = batches_of(tanks, runs=runs, seed=seed, settings=settings, changes=changes)
     sweep = Sweep(factors, tanks, batches, plan=plan)
-    if precision is not None:
-        runs = min(max(runs, FIRST_LOT), precision.most)
-    going, first, done = batches, 0, 0
-    while going:
-        lot_runs, lot_of = range(first, runs), tuple(going)
-
-        def jobs(numbers: range = lot_runs, of: tuple[Batch, ...] = lot_of) -> Iterator[Job]:
-            return (
-                Job(
-                    scenario=batch.scenario,
-                    layout=batch.layout,
-                    run=run,
-                    seed=seed,
-                    settings=settings,
-                    changes=changes,
-                )
-                for run in numbers
-                for batch in of
-            )
-
-        outcomes = play_jobs(jobs, workers=workers, keep=keep)
-        lot = (runs - first) * len(going)
-        collect(
-            outcomes,
-            into=tuple(going),
-            total=lot,
-            progress=_further(progress, done=done),
-        )
-        done += lot
-        if sweep.interrupted or precision is None or runs >= precision.most:
-            break
-        going = [batch for batch in going if not narrow_enough(batch, precision)]
-        first, runs = runs, min(next_look(runs), precision.most)
+    lot: Lot | None = first_lot(batches, runs=runs, precision=precision)
+    done = 0
+    while lot is not None:
+        total = len(list(lot.turns()))
+        outcomes = play_jobs(lot.jobs, workers=workers, keep=keep)
+        collect(outcomes, into=lot.batches, total=total, progress=_further(progress, done=done))
+        done += total
+        lot = None if sweep.interrupted else next_lot(lot, precision=precision)
     for batch in batches:
         batch.interrupted = sweep.interrupted
         batch.asked = batch.done if not sweep.interrupted else batch.asked
     return sweep
+
+
+def batches_of(
+    tanks: Sequence[Varied],
+    *,
+    runs: int,
+    seed: int,
+    settings: Settings | None = None,
+    changes: Mapping[str, float] | None = None,
+) -> tuple[Batch, ...]:
+    """Return an empty batch for each point, all over the same fish.
+
+    Parameters
+    ----------
+    tanks, runs, seed, settings, changes
+        As `play_sweep`.
+    """
+    return tuple(
+        Batch(
+            scenario=tank.scenario,
+            layout=tank.checked.layout,
+            seed=seed,
+            settings=settings or Settings(),
+            changes=dict(changes or {}),
+            asked=runs,
+            keep_days=False,
+        )
+        for tank in tanks
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """Runs that are played before anything is looked at again.
+
+    Parameters
+    ----------
+    batches
+        Of the points that are played on.
+    until
+        Runs that each is to have had.
+    """
+
+    batches: tuple[Batch, ...]
+    until: int
+
+    def turns(self) -> Iterator[tuple[Batch, int]]:
+        """Yield what is still to be played, run by run in turn: the batch, and the run's number."""
+        done = [batch.done for batch in self.batches]
+        return (
+            (batch, run)
+            for run in range(min(done), self.until)
+            for batch, already in zip(self.batches, done, strict=True)
+            if run >= already
+        )
+
+    def jobs(self) -> Iterator[Job]:
+        """Yield the runs that are still to be played, in the order of `turns`."""
+        return (
+            Job(
+                scenario=batch.scenario,
+                layout=batch.layout,
+                run=run,
+                seed=batch.seed,
+                settings=batch.settings,
+                changes=batch.changes,
+            )
+            for batch, run in self.turns()
+        )
+
+
+def first_lot(batches: Sequence[Batch], *, runs: int, precision: Precision | None) -> Lot:
+    """Return the runs before the first look.
+
+    Parameters
+    ----------
+    batches
+        Of all points.
+    runs, precision
+        As `play_sweep`.
+    """
+    until = runs if precision is None else min(max(runs, FIRST_LOT), precision.most)
+    return Lot(tuple(batches), until)
+
+
+def next_lot(lot: Lot, *, precision: Precision | None) -> Lot | None:
+    """Return what is played after a lot; None where nothing is.
+
+    Parameters
+    ----------
+    lot
+        That was played to its end.
+    precision
+        As `play_sweep`.
+    """
+    if precision is None or lot.until >= precision.most:
+        return None
+    going = tuple(batch for batch in lot.batches if not narrow_enough(batch, precision))
+    return Lot(going, min(next_look(lot.until), precision.most)) if going else None
 
 
 def next_look(runs: int) -> int:

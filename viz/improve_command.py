@@ -15,6 +15,7 @@ from viz.asked import quoted
 if TYPE_CHECKING:
     from sim.better.improve import Improved
     from sim.comparison import Design
+    from sim.scenario import Scenario
     from viz.played import Asked
 
 LEAST_BUDGET, MOST_BUDGET = 40, 1_000_000
@@ -213,8 +214,29 @@ def scenario_text(found: Improved, *, path: Path) -> str:
     from sim.scenario_file import write_scenario
 
     own = check_file(path).scenario
-    moved = found.tank.scenario
-    title = f"{own.title or path.stem}, another layout"
-    update = {"pieces": moved.pieces, "feeding": moved.feeding, "title": title, "question": ""}
+    moved = in_layout(own, found, name=own.title or path.stem)
     head = f'# Is the layout that was found better than that of "{path.name}" for the same fish?\n'
-    return head + "\n" + write_scenario(own.model_copy(update=update))
+    return head + "\n" + write_scenario(moved)
+
+
+def in_layout(own: Scenario, found: Improved, *, name: str) -> Scenario:
+    """Return a tank in the layout that was found, called so, and asking nothing.
+
+    Parameters
+    ----------
+    own
+        The tank.
+    found
+        What came of the search.
+    name
+        What the tank is called.
+    """
+    moved = found.tank.scenario
+    return own.model_copy(
+        update={
+            "pieces": moved.pieces,
+            "feeding": moved.feeding,
+            "title": f"{name}, another layout",
+            "question": "",
+        }
+    )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -148,16 +148,7 @@ def show_and_write(played: Sweep, *, file: Path, asked: Asked, wanted: Wanted) -
     from viz.sweep_results import results_of_sweep
 
     first = played.batches[0]
-    known = {name for summary in played.summaries for name in summary.figures}
-    absent = [name for name in wanted.outcomes if name not in known]
-    if absent:
-        raise Refused(
-            Problem(
-                "--outcome",
-                f"got {', '.join(absent)}, which nothing in this tank makes; expected one of "
-                f"{', '.join(sorted(known))}.",
-            )
-        )
+    known_outcomes(played, wanted.outcomes)
     results = results_of_sweep(
         played,
         file=str(file),
@@ -170,6 +161,33 @@ def show_and_write(played: Sweep, *, file: Path, asked: Asked, wanted: Wanted) -
     console().print(sweep_page(results))
     for folder, files in files_of(results, played, asked=asked, wanted=wanted):
         write_whole(files, folder=folder)
+
+
+def known_outcomes(played: Sweep, outcomes: Sequence[str]) -> None:
+    """Refuse an outcome that nothing in the tank makes.
+
+    Parameters
+    ----------
+    played
+        What was played.
+    outcomes
+        To be told.
+
+    Raises
+    ------
+    Refused
+        If there is one.
+    """
+    known = {name for summary in played.summaries for name in summary.figures}
+    absent = [name for name in outcomes if name not in known]
+    if absent:
+        raise Refused(
+            Problem(
+                "--outcome",
+                f"got {', '.join(absent)}, which nothing in this tank makes; expected one of "
+                f"{', '.join(sorted(known))}.",
+            )
+        )
 
 
 def files_of(

@@ -145,11 +145,18 @@ def _steps(results: SweepResults) -> Table:
             table.add_row()
             words = f"{step.factor}: {head(step.outcome)}"
             table.add_row("", "", Text(safe(words), "bold"), "")
-        table.add_row(safe(step.start), safe(step.end), _change(step), SAYS[step.says])
+        table.add_row(safe(step.start), safe(step.end), step_cell(step), SAYS[step.says])
     return table
 
 
-def _change(step: StepResult) -> str:
+def step_cell(step: StepResult) -> str:
+    """Return a change for a cell: "0.08 less (0.01 to 0.16 less)", shares in 100.
+
+    Parameters
+    ----------
+    step
+        Of any outcome.
+    """
     if step.estimate is None:
         return "-"
     scale = 100.0 if step.unit.startswith("share") else 1.0

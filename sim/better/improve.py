@@ -8,7 +8,7 @@ layout has been chosen by.
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -17,7 +17,7 @@ import numpy as np
 from sim.better.buildable import FloorPlan, Plan
 from sim.better.moving import Moving
 from sim.better.race import F8, Ledger
-from sim.better.search import Found, search
+from sim.better.search import JUDGED, Found, Stage, Told, search
 from sim.check import Checked
 from sim.comparison import Comparison, Design, compare
 from sim.crew import Job, play
@@ -25,7 +25,10 @@ from sim.pairing import Difference
 from sim.parameters import load_parameters
 
 if TYPE_CHECKING:
+    from sim.outcome import Outcome
     from sim.settings import Settings
+
+Playing = Callable[[Iterator[Job]], "Iterator[Outcome]"]
 
 LAYOUTS_KEPT = 48  # whose tables stay in memory
 
@@ -92,6 +95,8 @@ def improve(
     changes: Mapping[str, float] | None = None,
     over: Callable[[], bool] = lambda: False,
     progress: Callable[[int, int], None] | None = None,
+    told: Told | None = None,
+    playing: Playing | None = None,
 ) -> Improved:
     """Search for a better layout and judge it.
 
@@ -113,6 +118,10 @@ def improve(
         Whether the search is to end for another reason than its budget.
     progress
         Told how many runs are done, of how many at most.
+    told
+        Told when another part begins.
+    playing
+        Plays runs and yields their outcomes in order; threads of its own where None.
 
     Returns
     -------
@@ -137,9 +146,9 @@ def improve(
             progress(min(done, total), total)
 
     player = _Player(space, seed=seed, workers=workers, settings=settings, changes=changes,
-                     tell=tell)  # fmt: skip
+                     tell=tell, playing=playing)  # fmt: skip
     ledger: Ledger[Plan] = Ledger(player, budget=budget, over=over)
-    found = search(space, ledger, seed=seed)
+    found = search(space, ledger, seed=seed, told=told)
     if found.best == space.given:
         return Improved(space.given, Checked(design.scenario, design.layout, ()), found, None)
     tank = space.tank_of(found.best)
@@ -147,9 +156,11 @@ def improve(
     name = f"{design.name}, another layout"
     other = Design.of(tank.scenario, tank.layout, name=name, path=None)
     searched = done
+    if told is not None:
+        told(Stage(JUDGED, 0, len(ledger.candidates)))
     fresh = compare(
         (design, other), runs=runs, seed=fresh_seed(seed), workers=workers, settings=settings,
-        changes=changes, keep_days=False,
+        changes=changes, keep_days=False, playing=playing,
         progress=None if progress is None else lambda now, _: progress(searched + now, total),
     )  # fmt: skip
     return Improved(found.best, tank, found, fresh)
@@ -161,26 +172,26 @@ class _Player:
     def __init__(
         self, space: FloorPlan, *, seed: int, workers: int | None, settings: Settings | None,
         changes: Mapping[str, float] | None, tell: Callable[[int], None],
+        playing: Playing | None,
     ) -> None:  # fmt: skip
         self.space, self.seed, self.workers = space, seed, workers
         self.settings, self.changes, self.tell = settings, changes, tell
+        self.playing = playing
         self.usual = load_parameters()["harm_per_bite"].value
         self._tanks: OrderedDict[Plan, Checked] = OrderedDict()
 
     def __call__(self, jobs: Sequence[tuple[Plan, int, int]]) -> list[F8]:
         """Play plans, each from its first run on, and return the injury of each run."""
-        outcomes = play(
-            (
-                Job(
-                    scenario=tank.scenario, layout=tank.layout, run=first + k, seed=self.seed,
-                    settings=self.settings, changes=self.changes,
-                )
-                for plan, first, count in jobs
-                for tank in (self._tank(plan),)
-                for k in range(count)
-            ),
-            workers=self.workers,
+        runs = (
+            Job(
+                scenario=tank.scenario, layout=tank.layout, run=first + k, seed=self.seed,
+                settings=self.settings, changes=self.changes,
+            )
+            for plan, first, count in jobs
+            for tank in (self._tank(plan),)
+            for k in range(count)
         )  # fmt: skip
+        outcomes = self.playing(runs) if self.playing else play(runs, workers=self.workers)
         found: list[F8] = []
         try:
             for _, _, count in jobs:

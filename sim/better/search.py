@@ -13,7 +13,7 @@ Hansen2001
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass
 from typing import Generic, Protocol, TypeVar
 
@@ -56,6 +56,31 @@ class Space(Protocol[C]):
 
 T = TypeVar("T", bound=Hashable)
 
+EVERYWHERE, ROUND, LAST, JUDGED = "everywhere", "round", "last", "judged"
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """How far a search has come.
+
+    Parameters
+    ----------
+    part
+        `EVERYWHERE`, `ROUND` of the strategy, `LAST` race; `JUDGED` when the winner is played on
+        fresh runs.
+    number
+        Of the round, from 1.
+    candidates
+        That have been played so far.
+    """
+
+    part: str
+    number: int
+    candidates: int
+
+
+Told = Callable[[Stage], None]
+
 
 @dataclass(frozen=True, slots=True)
 class Found(Generic[T]):
@@ -79,7 +104,7 @@ class Found(Generic[T]):
     finalists: tuple[T, ...]
 
 
-def search(space: Space[C], ledger: Ledger[C], *, seed: int) -> Found[C]:
+def search(space: Space[C], ledger: Ledger[C], *, seed: int, told: Told | None = None) -> Found[C]:
     """Look for the candidate that costs least.
 
     Parameters
@@ -90,6 +115,8 @@ def search(space: Space[C], ledger: Ledger[C], *, seed: int) -> Found[C]:
         Has them played, and says how many runs are left.
     seed
         Of what is drawn in the search itself.
+    told
+        Told when another part of the search begins.
 
     Returns
     -------
@@ -101,7 +128,13 @@ def search(space: Space[C], ledger: Ledger[C], *, seed: int) -> Found[C]:
     OutOfRuns
         If there are too few runs even for a first race of two.
     """
+
+    def tell(part: str, number: int = 0) -> None:
+        if told is not None:
+            told(Stage(part, number, len(ledger.candidates)))
+
     rng = np.random.Generator(np.random.PCG64(seed))
+    tell(EVERYWHERE)
     kept = math.floor(AT_LAST * ledger.budget)
     count = max(int(FROM_EVERYWHERE * ledger.budget / LEAST_PER_CANDIDATE), 2)
     pool = [space.given]
@@ -109,13 +142,23 @@ def search(space: Space[C], ledger: Ledger[C], *, seed: int) -> Found[C]:
     leaders = halving(ledger, pool, first=FIRST, most=MOST_AT_ONCE)
     generations = 0
     if space.dims:
-        generations = _evolve(space, ledger, start=leaders[0], keep=kept, rng=rng)
+        generations = _evolve(
+            space, ledger, start=leaders[0], keep=kept, rng=rng,
+            told=lambda number: tell(ROUND, number),
+        )  # fmt: skip
+    tell(LAST)
     finalists = _last_race(ledger, given=space.given)
     return Found(finalists[0], ledger, generations, tuple(finalists))
 
 
 def _evolve(
-    space: Space[C], ledger: Ledger[C], *, start: C, keep: int, rng: np.random.Generator
+    space: Space[C],
+    ledger: Ledger[C],
+    *,
+    start: C,
+    keep: int,
+    rng: np.random.Generator,
+    told: Callable[[int], None],
 ) -> int:
     """Let the strategy propose generations while runs are left; return how many there were."""
     import cma
@@ -132,6 +175,7 @@ def _evolve(
     )
     generations = 0
     while not strategy.stop():
+        told(generations + 1)
         asked, candidates = _proposed(space, strategy)
         if len(set(candidates)) < 2:
             break

@@ -14,12 +14,13 @@ import pytest
 from PIL import Image
 
 from sim.chronicle import Chronicle, Happening
+from sim.errors import Refused
 from sim.records import LOG
 from sim.rules.codes import CHASED
 from tests.sim.worlds import shipped
 from tests.viz.commands import SMALL
 from viz import cli
-from viz.film import encode, film_command
+from viz.film import encode, film_command, making
 from viz.film.captions import busy_words, legend, spoken
 from viz.film.look import TURNS, fish_picture, holder_style, turn_of
 from viz.film.places import Place, places_of
@@ -249,7 +250,7 @@ def test_a_gif_of_two_tanks_lasts_as_long_and_moves(
     assert code == 0, said.err
     lasts, pictures = 0, []
     with Image.open(out) as gif:
-        assert gif.size == film_command.GIF_SIZE
+        assert gif.size == making.GIF_SIZE
         assert b"Does it help to take the pot away?" in gif.info["comment"]
         for k in range(gif.n_frames):
             gif.seek(k)
@@ -264,13 +265,13 @@ def test_a_gif_of_two_tanks_lasts_as_long_and_moves(
 
 
 def test_without_ffmpeg_a_gif_is_made_and_said(folder: Path) -> None:
-    wanted = film_command.Wanted(folder / "other.mp4", 0, 10, 0.0)
+    wanted = making.Wanted(folder / "other.mp4", 0, 10, 0.0)
     _, now, told = film_command.without_ffmpeg(wanted, ffmpeg=None)
     assert now.out == folder / "other.gif"
     assert "a GIF is made instead" in told
     assert film_command.without_ffmpeg(wanted, ffmpeg="/bin/ffmpeg") == ("/bin/ffmpeg", wanted, "")
     now.out.write_text("mine")
-    with pytest.raises(film_command.Refused, match="is there already"):
+    with pytest.raises(Refused, match="is there already"):
         film_command.without_ffmpeg(wanted, ffmpeg=None)
     assert now.out.read_text() == "mine"
 
@@ -281,7 +282,7 @@ def test_an_ffmpeg_that_fails_is_told_and_leaves_nothing(folder: Path, tmp_path:
     broken.chmod(0o755)
     out = tmp_path / "x.mp4"
     frames = [Image.new("RGB", (64, 64))] * 3
-    with pytest.raises(film_command.Refused, match="no such encoder"):
+    with pytest.raises(Refused, match="no such encoder"):
         encode.write_mp4(out, frames, fps=25, size=(64, 64), ffmpeg=str(broken), title="", words="")
     assert [path.name for path in tmp_path.iterdir()] == ["ffmpeg"]
 

@@ -65,6 +65,9 @@ class Session:
         changes.
     branching
         The `Branching` of the living tank: futures of one of its moments. It ends with that tank.
+    behind
+        What else is done behind the page, by what it is (a film, a sweep, a search); each has
+        `close`, and is closed with the page or when another of its kind takes its place.
     bench
         The `Bench` of Build, once that page was shown.
     learn
@@ -102,6 +105,7 @@ class Session:
         self.beside_tank = -1
         self.batch: Any = None
         self.branching: Any = None
+        self.behind: dict[str, Any] = {}
         self.bench: Any = None
         self.learn: Any = None
         self.together: AbstractContextManager[object] = nullcontext()
@@ -340,6 +344,24 @@ class Session:
             self.beside, self.beside_tank = live, tank
         self.tell()
 
+    def put_behind(self, what: str, work: Any) -> None:
+        """Have something done behind the page, in the place of what was there of its kind.
+
+        Parameters
+        ----------
+        what
+            Its kind.
+        work
+            It, not begun yet; None for nothing.
+        """
+        with self._lock:
+            before = self.behind.pop(what, None)
+            if work is not None:
+                self.behind[what] = work
+        if before is not None:
+            before.close()
+        self.tell()
+
     def change_look(self, look: Look) -> None:
         """Change how the page looks.
 
@@ -422,7 +444,7 @@ class Session:
             self._closed = True
             self._listeners.clear()
             self._stop_what_played(None)
-            for part in (self.bench, self.learn):
+            for part in (self.bench, self.learn, *self.behind.values()):
                 if part is not None:
                     part.close()
 

@@ -30,6 +30,7 @@ DRAWERS: tuple[tuple[str, str], ...] = (
     ("tank", "Tank"),
     ("days", "Days"),
     ("variant", "Change one thing"),
+    ("layout", "Better layout"),
     ("files", "Files"),
 )
 

@@ -18,6 +18,7 @@ from viz.app.building.tank_drawer import TankDrawer
 from viz.app.building.toolbar import Toolbar
 from viz.app.building.variant_drawer import VariantDrawer
 from viz.app.elements import Layer
+from viz.app.layouts.panel import LayoutDrawer
 from viz.app.session import Session
 
 
@@ -44,6 +45,8 @@ def Build(session: Session) -> None:
                 DaysDrawer(bench)
             case "variant":
                 VariantDrawer(bench)
+            case "layout":
+                LayoutDrawer(bench)
             case "files":
                 FilesDrawer(bench)
             case _:

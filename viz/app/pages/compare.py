@@ -17,6 +17,7 @@ from viz.app.repeating.pairs_shown import pairs_figure
 from viz.app.repeating.playing import Playing, batch_of
 from viz.app.repeating.said import WAIT
 from viz.app.session import Session
+from viz.app.sweeping.panel import SweepSection
 from viz.app.using import use_session
 from viz.phrases import LETTERS
 
@@ -35,7 +36,20 @@ DECIDED = {
 
 @solara.component
 def Compare(session: Session) -> None:
-    """The middle column: the tanks, what differs, the batch, and each draw of fish in both.
+    """The middle column: the tanks over the same fish, and this one with other values.
+
+    Parameters
+    ----------
+    session
+        The session of the page.
+    """
+    Together(session)
+    SweepSection(session)
+
+
+@solara.component
+def Together(session: Session) -> None:
+    """The tanks, what differs, the batch, and each draw of fish in both.
 
     Parameters
     ----------

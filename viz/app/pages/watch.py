@@ -16,6 +16,7 @@ from viz.app.moment import FishNow, Moment
 from viz.app.session import Session
 from viz.app.using import use_session
 from viz.app.watching.branch_panel import BranchHere
+from viz.app.watching.film_panel import FilmAndPicture
 from viz.app.watching.hands import HandsPanel
 from viz.cautions import CAUTIONS
 from viz.progress import compiled_before
@@ -74,6 +75,7 @@ def Watch(session: Session) -> None:
     Overlays(session)
     Happened(moment, gentle=session.look.gentle)
     BranchHere(session, live, moment)
+    FilmAndPicture(session, live)
 
 
 def waiting(session: Session) -> None:

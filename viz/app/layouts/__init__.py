@@ -1,0 +1,1 @@
+"""A better layout for the tank that is worked on, searched for behind a page."""

@@ -1,0 +1,1 @@
+"""How it goes with other values of one or two keys: a sweep, behind a page."""

@@ -1,0 +1,275 @@
+"""The response of a sweep in the page: each outcome against a key, with its 95 % intervals.
+
+The lines of a second key are told apart by mark and stroke as well as by colour, and named beside.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from sim.figures import MEASURES
+from viz.app.elements import Layer, tag
+from viz.sweep_page import cell, head
+
+if TYPE_CHECKING:
+    from viz.results import Number
+    from viz.sweep_results import FactorResult, SweepResults
+
+WIDE, HIGH = 560.0, 300.0
+LEFT, RIGHT, TOP, BOTTOM = 52.0, 20.0, 14.0, 48.0
+MOST_LINES = 8
+APART = 9.0  # between the marks of two lines at one value
+MARK = 4.6
+STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of a panel.
+
+    Parameters
+    ----------
+    label
+        Value of the second key; empty where there is none.
+    numbers
+        One for each value of the first.
+    """
+
+    label: str
+    numbers: tuple[Number | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """An outcome against a key.
+
+    Parameters
+    ----------
+    outcome
+        Name of `sim.figures.MEASURES`.
+    factor
+        The key along.
+    other
+        The key whose values are the lines, or None.
+    lines
+        One, or one for each value of `other`.
+    """
+
+    outcome: str
+    factor: FactorResult
+    other: FactorResult | None
+    lines: tuple[Line, ...]
+
+
+def panels_of(results: SweepResults) -> list[Panel]:
+    """Return what is drawn: an outcome against the first key, a line for each value of the second.
+
+    With more keys, or more than `MOST_LINES` values of the second, a panel for each key, the mean
+    over the values of the others.
+
+    Parameters
+    ----------
+    results
+        Of a full plan.
+    """
+    varied = [k for k, factor in enumerate(results.factors) if factor.varies]
+    two = len(varied) == 2 and len(results.factors[varied[1]].values) <= MOST_LINES
+    found = []
+    for outcome in results.shown:
+        if two:
+            first, second = (results.factors[k] for k in varied)
+            lines = tuple(
+                Line(
+                    value,
+                    tuple(
+                        point.outcomes.get(outcome)
+                        for point in results.points
+                        if point.values[varied[1]] == value
+                    ),
+                )
+                for value in second.values
+            )
+            found.append(Panel(outcome, first, second, lines))
+            continue
+        for k in varied:
+            factor = results.factors[k]
+            line = Line("", results.levels[outcome][factor.key])
+            found.append(Panel(outcome, factor, None, (line,)))
+    return found
+
+
+def response_figure(panel: Panel) -> None:
+    """Draw one panel, with the names of its lines below.
+
+    Parameters
+    ----------
+    panel
+        Of `panels_of`.
+    """
+    share = MEASURES[panel.outcome].unit.startswith("share")
+    scale = 100.0 if share else 1.0
+    tops = [
+        scale * side
+        for line in panel.lines
+        for number in line.numbers
+        if number is not None
+        for side in (number.estimate, number.high)
+        if side is not None
+    ]
+    top = max([*tops, 0.0]) or 1.0
+    step = _step(top)
+
+    def up(value: float) -> float:
+        return _n(HIGH - BOTTOM - (HIGH - BOTTOM - TOP) * value / (1.04 * top))
+
+    parts: list[Any] = []
+    for k in range(math.floor(top / step + 1e-9) + 1):
+        y = up(k * step)
+        across = {"x1": LEFT, "x2": WIDE - RIGHT, "y1": y, "y2": y}
+        parts.append(tag("line", classes="hw-chart-line", attributes=across))
+        parts.append(_words(LEFT - 7.0, y + 4.0, f"{k * step:g}", anchor="end"))
+    places = along(panel.factor)
+    for x, value in zip(places, panel.factor.values, strict=True):
+        parts.append(_words(x, HIGH - BOTTOM + 18.0, value, anchor="middle"))
+    middle = 0.5 * (LEFT + WIDE - RIGHT)
+    parts.append(
+        _words(middle, HIGH - 8.0, panel.factor.key, anchor="middle", classes="hw-chart-name")
+    )
+    for number, line in enumerate(panel.lines):
+        shift = APART * (number - 0.5 * (len(panel.lines) - 1))
+        at = [x + shift for x in places]
+        parts += _line(line, at, up, scale, number=number, joined=panel.factor.ordered)
+    with Layer("figure", classes="hw-figure hw-response"):
+        tag("figcaption", f"{_cap(head(panel.outcome))}, with 95 % intervals")
+        tag(
+            "svg",
+            *parts,
+            classes="hw-chart",
+            name=words_of(panel),
+            attributes={"role": "img", "viewBox": f"0 0 {WIDE:g} {HIGH:g}"},
+        )
+        if panel.other is not None:
+            _names(panel)
+
+
+def along(factor: FactorResult) -> list[float]:
+    """Return where the values of a key stand: in proportion where they are numbers, else evenly.
+
+    Parameters
+    ----------
+    factor
+        The key.
+    """
+    numbers = [number for number in factor.numbers if number is not None]
+    if not (factor.ordered and len(numbers) == len(factor.values)):
+        numbers = [float(k) for k in range(len(factor.values))]
+    low, high = min(numbers), max(numbers)
+    width = WIDE - RIGHT - LEFT
+    edge = 0.11 * width
+    span = (high - low) or 1.0
+    return [_n(LEFT + edge + (width - 2.0 * edge) * (one - low) / span) for one in numbers]
+
+
+def words_of(panel: Panel) -> str:
+    """Return a panel in words, for who cannot see it.
+
+    Parameters
+    ----------
+    panel
+        Of `panels_of`.
+    """
+    said = []
+    for line in panel.lines:
+        told = ", ".join(
+            f"{value}: {cell(number)}"
+            for value, number in zip(panel.factor.values, line.numbers, strict=True)
+        )
+        start = "" if panel.other is None else f"{panel.other.key} {line.label}: "
+        said.append(f"{start}{told}")
+    return f"{_cap(head(panel.outcome))}, against {panel.factor.key}. {'; '.join(said)}."
+
+
+def _line(
+    line: Line, at: Sequence[float], up: Any, scale: float, *, number: int, joined: bool
+) -> list[Any]:
+    kind = f"hw-line-{number % MOST_LINES}"
+    there = [
+        (x, one)
+        for x, one in zip(at, line.numbers, strict=True)
+        if one is not None and one.estimate is not None
+    ]
+    parts: list[Any] = []
+    if joined and len(there) > 1:
+        points = " ".join(f"{_n(x)},{up(scale * (one.estimate or 0.0))}" for x, one in there)
+        parts.append(tag("polyline", classes=f"hw-line {kind}", attributes={"points": points}))
+    for x, one in there:
+        if one.low is not None and one.high is not None:
+            ends = (up(scale * max(one.low, 0.0)), up(scale * one.high))
+            d = f"M{_n(x)} {ends[0]}V{ends[1]}M{_n(x - 4)} {ends[0]}h8M{_n(x - 4)} {ends[1]}h8"
+            parts.append(tag("path", classes=f"hw-interval {kind}", attributes={"d": d}))
+        parts.append(mark(x, up(scale * (one.estimate or 0.0)), number))
+    return parts
+
+
+def mark(x: float, y: float, number: int) -> Any:
+    """Return the mark of a line: circle, square, diamond or triangle, whole or hollow.
+
+    Parameters
+    ----------
+    x, y
+        Its middle.
+    number
+        Of the line, from 0.
+    """
+    m = MARK
+    shapes = (
+        f"M{x - m} {y}a{m} {m} 0 1 0 {2 * m} 0a{m} {m} 0 1 0 {-2 * m} 0Z",
+        f"M{x - m} {y - m}h{2 * m}v{2 * m}h{-2 * m}Z",
+        f"M{x} {y - 1.3 * m}L{x + 1.3 * m} {y}L{x} {y + 1.3 * m}L{x - 1.3 * m} {y}Z",
+        f"M{x} {y - 1.2 * m}L{x + 1.2 * m} {y + m}L{x - 1.2 * m} {y + m}Z",
+    )
+    kind = number % MOST_LINES
+    hollow = " hw-hollow" if kind >= len(shapes) else ""
+    shape = {"d": shapes[kind % len(shapes)]}
+    return tag("path", classes=f"hw-mark-at hw-line-{kind}{hollow}", attributes=shape)
+
+
+def _names(panel: Panel) -> None:
+    assert panel.other is not None
+    with Layer("ul", classes="hw-line-names", aria_hidden="true"):
+        tag("li", f"{panel.other.key}:")
+        for number, line in enumerate(panel.lines):
+            stroke = tag(
+                "line",
+                classes=f"hw-line hw-line-{number % MOST_LINES}",
+                attributes={"x1": 0, "x2": 26, "y1": 8, "y2": 8},
+            )
+            sample = tag(
+                "svg",
+                stroke,
+                mark(13.0, 8.0, number),
+                attributes={"width": 26, "height": 16, "viewBox": "0 0 26 16"},
+            )
+            tag("li", sample, tag("span", line.label))
+
+
+def _words(x: float, y: float, words: str, *, anchor: str, classes: str = "hw-chart-number") -> Any:
+    return tag("text", words, classes=classes, attributes={"x": x, "y": y, "text-anchor": anchor})
+
+
+def _step(top: float) -> float:
+    """A round number of which about four come to the top."""
+    rough = top / 4.0
+    ten = 10.0 ** math.floor(math.log10(rough))
+    return next(one * ten for one in STEPS if one * ten >= rough * 0.999)
+
+
+def _cap(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _n(value: float) -> float:
+    return round(value, 1)

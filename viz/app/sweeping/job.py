@@ -1,0 +1,285 @@
+"""SweepJob: what `holdwater sweep` plays, behind a page, with the same seed, words and numbers.
+
+What a value gains, and past which no more is shown, is said once all is played; before, the points
+so far. It can be stopped at any time and gone on with from there, to the same bytes.
+"""
+
+from __future__ import annotations
+
+import tempfile
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sim.errors import Problem, Refused
+from viz.app.behind import TELL_S, Behind, Standing
+from viz.app.repeating.pool import Pool, shared_pool
+
+if TYPE_CHECKING:
+    from sim.sweep import Lot, Sweep
+    from sim.varied import Varied
+    from viz.app.open_tank import OpenTank
+    from viz.played import Asked
+    from viz.sweep_asked import Wanted
+    from viz.sweep_results import SweepResults
+
+RESULTS_SHARE = 0.2  # of the time, at most, goes into figures that are not the last ones
+NARROW = "0.05"  # half the width of the interval that is played for, of the share of runs
+NARROW_RUNS = 40  # before the first look
+WHAT = "what is varied"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SweepAsked:
+    """What is to be varied, as it was chosen or typed.
+
+    Parameters
+    ----------
+    vary
+        As `--vary` takes them: ``KEY=VALUES``.
+    runs
+        Of each point; None to play each until its interval is narrow.
+    outcomes
+        To be told, names of `sim.figures.MEASURES`.
+    """
+
+    vary: tuple[str, ...]
+    runs: int | None
+    outcomes: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class SweepNow(Standing):
+    """How a sweep stands.
+
+    Parameters
+    ----------
+    building
+        Whether the tanks of its points are still being built.
+    points
+        How many there are.
+    done, planned
+        Runs of all points, finished and planned so far.
+    results
+        As the command line has them, once every point has runs; they may lag behind `done` until
+        no more is played.
+    unwise
+        What `check` calls unwise at the points.
+    """
+
+    building: bool = True
+    points: int = 0
+    done: int = 0
+    planned: int = 0
+    results: SweepResults | None = None
+    unwise: tuple[Problem, ...] = ()
+
+
+class SweepJob(Behind[SweepNow]):
+    """A sweep of one tank.
+
+    Parameters
+    ----------
+    tank
+        Open, and can be played.
+    asked
+        What is varied, and how often each point is played.
+    told, pool
+        As `viz.app.batches.BatchJob`.
+
+    Attributes
+    ----------
+    sweep
+        What was played; None before its tanks are built.
+
+    Raises
+    ------
+    Refused
+        If what was typed has no sense.
+    """
+
+    def __init__(
+        self,
+        tank: OpenTank,
+        asked: SweepAsked,
+        *,
+        told: Callable[[], None] = lambda: None,
+        pool: Pool | None = None,
+    ) -> None:
+        super().__init__(SweepNow(), called="sweep", told=told)
+        self.tank, self.vary, self.runs = tank, asked.vary, asked.runs
+        self.wanted, self.asked = read_asked(asked)
+        self._pool = pool or shared_pool()
+        self.sweep: Sweep | None = None
+        self._lot: Lot | None = None
+
+    @property
+    def file(self) -> Path | None:
+        """The file of the tank, if it stands there as it is played."""
+        return self.tank.file if not self.tank.changed else None
+
+    def tank_at(self, point: int) -> Varied:
+        """Return a point as a tank that can be played.
+
+        Parameters
+        ----------
+        point
+            Its number, from 0.
+        """
+        assert self.sweep is not None
+        return self.sweep.tanks[point]
+
+    def work(self, stop: threading.Event) -> None:
+        """Build the points, and play them."""
+        from sim.batch import seed_of
+        from sim.sweep import Sweep, batches_of, first_lot, next_lot
+
+        if self.sweep is None:
+            tanks, unwise = self._built()
+            self.check(stop)
+            seed = seed_of(tanks[0].scenario, seed=self.asked.seed)
+            batches = batches_of(
+                tanks, runs=self.asked.runs, seed=seed, settings=self.asked.settings,
+                changes=self.asked.changes,
+            )  # fmt: skip
+            self.sweep = Sweep(self.wanted.factors, tanks, batches, plan=self.wanted.plan)
+            self._lot = first_lot(batches, runs=self.asked.runs, precision=self.wanted.precision)
+            planned = sum(1 for _ in self._lot.turns())
+            self.say(building=False, points=len(tanks), planned=planned, unwise=unwise)
+        try:
+            while self._lot is not None:
+                self._play(self._lot, stop)
+                self._lot = next_lot(self._lot, precision=self.wanted.precision)
+                if self._lot is not None:
+                    self.say(planned=self.now.done + sum(1 for _ in self._lot.turns()))
+        finally:
+            if self._least > 0 and not self._closed:
+                self.say(soon=False, results=self.results())
+
+    def _play(self, lot: Lot, stop: threading.Event) -> None:
+        began = time.monotonic()
+        already, reckoned, cost = self.now.took_s, began, 0.0
+        outcomes = self._pool.play(lot.jobs(), stop=stop)
+        for (batch, _), outcome in zip(lot.turns(), outcomes, strict=True):
+            batch.add(outcome)
+            now = time.monotonic()
+            values: dict[str, Any] = {"done": self.now.done + 1, "took_s": already + now - began}
+            due = now - reckoned > max(cost * (1.0 / RESULTS_SHARE - 1.0), TELL_S)
+            if self._least > 1 and due and not stop.is_set():
+                values["results"] = self.results()
+                reckoned = time.monotonic()
+                cost = reckoned - now
+            self.say(soon="results" in values, **values)
+            self.check(stop)
+
+    @property
+    def _least(self) -> int:
+        """Runs that all points have."""
+        return 0 if self.sweep is None else min(batch.done for batch in self.sweep.batches)
+
+    def results(self) -> SweepResults:
+        """Return what the runs so far say, as the command line has it; every point has one.
+
+        Raises
+        ------
+        Refused
+            If an outcome that was asked for is made by nothing in this tank.
+        """
+        from sim.sweep import Sweep
+        from viz.record import provenance
+        from viz.sweep_command import known_outcomes
+        from viz.sweep_results import results_of_sweep
+
+        assert self.sweep is not None
+        sweep = self.sweep
+        # anew each time: a sweep keeps what it has reckoned
+        sweep = Sweep(sweep.factors, sweep.tanks, sweep.batches, plan=sweep.plan)
+        for batch in sweep.batches:
+            batch.asked = batch.done
+        known_outcomes(sweep, self.wanted.outcomes)
+        first = sweep.batches[0]
+        return results_of_sweep(
+            sweep,
+            file=str(self.file) if self.file is not None else self.tank.name,
+            shown=self.wanted.outcomes,
+            precision=self.wanted.precision,
+            provenance=provenance(
+                seed=first.seed, settings=first.settings, watch=self.asked.watch,
+                changes=first.changes,
+            ),
+        )  # fmt: skip
+
+    def _built(self) -> tuple[tuple[Varied, ...], tuple[Problem, ...]]:
+        """Return the tanks of the points, and what is unwise about them."""
+        from sim.scenario_file import write_scenario
+
+        if self.file is not None:
+            return self._built_from(self.file, hide="")
+        with tempfile.TemporaryDirectory(prefix="holdwater-") as folder:
+            path = Path(folder) / "this tank"
+            path.write_text(write_scenario(self.tank.scenario), encoding="utf-8", newline="")
+            return self._built_from(path, hide=f"{folder}/")
+
+    def _built_from(
+        self, path: Path, *, hide: str
+    ) -> tuple[tuple[Varied, ...], tuple[Problem, ...]]:
+        from sim.varied import build_points, unwise_of
+        from sim.varying import plan_points
+
+        factors = self.wanted.factors
+        try:
+            points = plan_points(factors, plan=self.wanted.plan, points=self.wanted.points)
+            tanks = build_points(path, factors, points)
+        except Refused as refusal:
+            raise Refused([in_page(one, hide=hide) for one in refusal.problems]) from None
+        return tanks, tuple(in_page(one, hide=hide) for one in unwise_of(path, factors, tanks))
+
+
+def read_asked(asked: SweepAsked) -> tuple[Wanted, Asked]:
+    """Return what is to be varied and played, checked as the command line checks it.
+
+    Parameters
+    ----------
+    asked
+        As chosen or typed.
+
+    Raises
+    ------
+    Refused
+        With all that has no sense.
+    """
+    from viz.app.batches import asked_for
+    from viz.sweep_asked import read_wanted
+
+    try:
+        wanted = read_wanted(
+            vary=asked.vary, plan="full", points=None, outcomes=asked.outcomes,
+            precision=None if asked.runs is not None else NARROW, most_runs=None, csv=None,
+            parquet=None, figure=None, out=None,
+        )  # fmt: skip
+    except Refused as refusal:
+        raise Refused([in_page(one) for one in refusal.problems]) from None
+    played = asked_for(NARROW_RUNS if asked.runs is None else asked.runs)
+    if asked.runs is None:  # as the command does: it will come to enough runs for them to be drawn
+        played = replace(played, settings=replace(played.settings, vary=True))
+    return wanted, played
+
+
+def in_page(problem: Problem, *, hide: str = "") -> Problem:
+    """Return a sentence of the command line as a page says it.
+
+    Parameters
+    ----------
+    problem
+        Of the command line.
+    hide
+        Folder that is nobody's business.
+    """
+    where = problem.where.replace(hide, "") if hide else problem.where
+    for option, words in (("--vary", WHAT), ("--outcome", "what is told")):
+        where = where.replace(option, words)
+    sentence = problem.sentence.replace(hide, "") if hide else problem.sentence
+    return Problem(where, sentence)
