@@ -124,7 +124,7 @@ def test_points_are_played_until_they_are_narrow(session: Session) -> None:
         ("tank.lengh=4 ft, 5 ft", "lengh"),
         ("tank.length=1 in, 4 ft", "1 in"),
         ("days=3, 4", "the same number of days at every point"),
-        ("tank.length=4 ft..6 ft", "4 ft..6 ft"),
+        ("tank.length=4 ft..6 ft", "Write how far apart, as 4 ft..8 ft by 1 ft."),
     ],
 )
 def test_what_cannot_be_varied_is_said_without_options_of_a_command(

@@ -282,4 +282,5 @@ def in_page(problem: Problem, *, hide: str = "") -> Problem:
     for option, words in (("--vary", WHAT), ("--outcome", "what is told")):
         where = where.replace(option, words)
     sentence = problem.sentence.replace(hide, "") if hide else problem.sentence
+    sentence = sentence.replace(", or ask for --plan latin", "")
     return Problem(where, sentence)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from sim.errors import Refused
+
 if TYPE_CHECKING:
     from sim.scenario import Scenario
 
@@ -90,10 +92,17 @@ def _deep(width_m: float) -> str:
 
 
 def _caves(scenario: Scenario) -> str:
-    from sim.more_caves import caves_of
+    """As many as there are room for, up to some more than there are."""
+    from sim.more_caves import caves_of, with_caves
 
     own = len(caves_of(scenario))
-    return f"0..{own + MORE_CAVES}"
+    for more in range(MORE_CAVES, 0, -1):
+        try:
+            with_caves(scenario, count=own + more, where="")
+        except Refused:
+            continue
+        return f"0..{own + more}"
+    return f"0..{own}" if own else "0, 1"
 
 
 def _counts(count: int) -> str:

@@ -40,6 +40,7 @@ ALSO = (
 NO_SECOND = "no"
 OTHER = "other"
 MOST_ROWS = 60
+BREAK = "\N{ZERO WIDTH SPACE}"  # where a key may be broken
 
 
 @solara.component
@@ -378,17 +379,19 @@ def Steps(results: SweepResults) -> None:
         ):
             tag("caption", "The same fish, all else alike")
             with Layer("thead"), Layer("tr"):
-                for words in ("what", "from", "to", "change", "further gain"):
+                for words in ("from", "to", "change", "further gain"):
                     tag("th", words, attributes={"scope": "col"})
-            with Layer("tbody"):
-                for step in results.steps:
+            for factor, outcome in dict.fromkeys((s.factor, s.outcome) for s in results.steps):
+                with Layer("tbody"):
+                    whole_row = {"scope": "rowgroup", "colspan": "4"}
                     with Layer("tr"):
-                        named = f"{step.factor}: {head(step.outcome)}"
-                        tag("th", named, attributes={"scope": "row"})
-                        tag("td", step.start)
-                        tag("td", step.end)
-                        tag("td", step_cell(step))
-                        tag("td", SAYS[step.says])
+                        tag("th", f"{factor}: {head(outcome)}", attributes=whole_row)
+                    for step in results.steps:
+                        if (step.factor, step.outcome) == (factor, outcome):
+                            with Layer("tr"):
+                                for words in (step.start, step.end, step_cell(step)):
+                                    tag("td", words)
+                                tag("td", SAYS[step.says])
 
 
 def More(job: SweepJob, now: SweepNow) -> None:
