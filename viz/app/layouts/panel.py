@@ -252,25 +252,31 @@ def Found(bench: Bench, job: LayoutJob, now: LayoutNow, found: Improved) -> None
     from viz.improve_command import Wanted
     from viz.improve_page import answer_words, move_words, moving_words, search_words
 
-    for words in answer_words(found, asked=job.asked):
-        tag("p", words)
+    first, *rest = answer_words(found, asked=job.asked)
+    tag("p", first)
     if found.better:
-        Drawn(job, found)
         Taking(bench, job)
+        Drawn(job, found)
         tag("h4", "Where things go")
         with Layer("ul", classes="hw-said"):
             for words in move_words(found, job.design, job.moving):
                 tag("li", words)
+    if rest:
+        with Layer("details"):
+            tag("summary", "Both layouts in words")
+            for words in rest:
+                tag("p", words)
     with Layer("details"):
         tag("summary", "How it was searched")
         wanted = Wanted(job.wanted.move, job.wanted.budget, None, None, None)
-        for words in (
-            *search_words(
-                found, design=job.design, asked=job.asked, wanted=wanted, ended_by_clock=False
-            ),
-            *(["You ended the search before its runs were played."] if now.cut_short else []),
-            *moving_words(job.design, job.moving),
+        for words in search_words(
+            found, design=job.design, asked=job.asked, wanted=wanted, ended_by_clock=False
         ):
+            tag("p", words)
+        if now.cut_short:
+            tag("p", "You ended the search before its runs were played.")
+        tag("h4", "What might move")
+        for words in moving_words(job.design, job.moving):
             tag("p", words)
     tag("p", ABSOLUTE)
     tag("p", f"{command_words(job)} It took {spoken_seconds(now.took_s)}.",

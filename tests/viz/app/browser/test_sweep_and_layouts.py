@@ -57,6 +57,7 @@ def test_values_are_swept_and_a_point_is_opened(open_page: Callable[..., Any], t
     expect(section.get_by_role("table").first.get_by_role("row")).to_have_count(5)
     section.get_by_text("From value to value").click()
     nothing_amiss(page)
+    section.scroll_into_view_if_needed()
     pictures(page, "sweep-light")
     with page.expect_download(timeout=PATIENCE) as handed:
         section.get_by_role("button", name="Tables, CSV").click()
@@ -78,4 +79,5 @@ def test_a_better_layout_is_searched_in_the_dark(open_page: Callable[..., Any], 
     search.get_by_text("How it was searched").click()
     expect(search.get_by_text("an evolution strategy about the best")).to_be_visible()
     nothing_amiss(page)
+    search.scroll_into_view_if_needed()
     pictures(page, "layouts-dark")
