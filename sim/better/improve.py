@@ -119,7 +119,7 @@ def improve(
     progress
         Told how many runs are done, of how many at most.
     told
-        Told when another part begins.
+        Told when another part begins, or goes on; what it raises ends it.
     playing
         Plays runs and yields their outcomes in order; threads of its own where None.
 

@@ -116,7 +116,7 @@ def search(space: Space[C], ledger: Ledger[C], *, seed: int, told: Told | None =
     seed
         Of what is drawn in the search itself.
     told
-        Told when another part of the search begins.
+        Told when another part of the search begins, or goes on; what it raises ends it.
 
     Returns
     -------
@@ -134,11 +134,14 @@ def search(space: Space[C], ledger: Ledger[C], *, seed: int, told: Told | None =
             told(Stage(part, number, len(ledger.candidates)))
 
     rng = np.random.Generator(np.random.PCG64(seed))
-    tell(EVERYWHERE)
     kept = math.floor(AT_LAST * ledger.budget)
     count = max(int(FROM_EVERYWHERE * ledger.budget / LEAST_PER_CANDIDATE), 2)
     pool = [space.given]
-    pool += [one for _ in range(count - 1) if (one := space.anywhere(rng)) is not None]
+    for _ in range(count - 1):
+        tell(EVERYWHERE)  # each takes a while where the floor is full
+        one = space.anywhere(rng)
+        if one is not None:
+            pool.append(one)
     leaders = halving(ledger, pool, first=FIRST, most=MOST_AT_ONCE)
     generations = 0
     if space.dims:

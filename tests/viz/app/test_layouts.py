@@ -103,12 +103,12 @@ def test_it_is_cut_short_and_what_was_found_is_judged(session: Session) -> None:
         if job.now.part == ROUND:
             job.enough()
 
-    job = LayoutJob(session.tank, asked(budget=4000), told=tell)
+    job = LayoutJob(session.tank, asked(budget=400), told=tell)
     assert job.start().wait(300.0)
     assert job.now.whole, job.now.refused
     assert job.now.cut_short
     assert job.now.found is not None
-    assert job.now.found.found.ledger.spent < 4000
+    assert job.now.found.found.ledger.spent < 200
     assert "cut short" in command_words(job)
 
 

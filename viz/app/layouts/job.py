@@ -120,7 +120,9 @@ class LayoutJob(Behind[LayoutNow]):
         from sim.better.race import OutOfRuns
 
         def told(stage: Stage) -> None:
-            self.say(part=stage.part, number=stage.number, layouts=stage.candidates)
+            self.check(stop)
+            same = (stage.part, stage.number) == (self.now.part, self.now.number)
+            self.say(soon=not same, part=stage.part, number=stage.number, layouts=stage.candidates)
 
         def progress(done: int, most: int) -> None:
             self.check(stop)
