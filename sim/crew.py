@@ -25,6 +25,7 @@ from sim.settings import Settings
 if TYPE_CHECKING:
     from sim.layout import Layout
     from sim.scenario import Scenario
+    from sim.start import Tempers
 
 AHEAD = 3  # runs handed out and not yet taken back, for each worker
 LOOK_S = 0.2  # s a worker may go without looking whether it should stop
@@ -50,6 +51,8 @@ class Job:
     tempers_of
         Run whose tempers the fish have, as `sim.engine.History`; `run` itself where None. A run
         with the tempers of another answers another question, and is not kept.
+    tempers
+        Tempers that are given, as `sim.start.draw_fish`; not kept either.
     """
 
     scenario: Scenario
@@ -59,6 +62,7 @@ class Job:
     settings: Settings | None = None
     changes: Mapping[str, float] | None = None
     tempers_of: int | None = None
+    tempers: Tempers | None = None
 
     def begin(self) -> History:
         """Return the history to be played to its end.
@@ -76,6 +80,7 @@ class Job:
             settings=self.settings,
             changes=self.changes,
             tempers_of=self.tempers_of,
+            tempers=self.tempers,
         )
 
 

@@ -19,6 +19,7 @@ from sim.state import State
 if TYPE_CHECKING:
     from sim.layout import Layout
     from sim.scenario import Scenario
+    from sim.start import Tempers
     from sim.tables import Floor
 
 
@@ -57,6 +58,7 @@ class History:
         settings: Settings | None = None,
         changes: Mapping[str, float] | None = None,
         tempers_of: int | None = None,
+        tempers: Tempers | None = None,
     ) -> None:
         self.scenario = scenario
         self.layout = layout
@@ -72,6 +74,7 @@ class History:
             settings=settings,
             changes=changes,
             tempers_of=tempers_of,
+            tempers=tempers,
         )
         begin(self.state, self.floor)
         self.occasions.prepare(self.state)

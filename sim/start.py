@@ -10,6 +10,7 @@ day can be told apart.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -29,10 +30,11 @@ from sim.temperature import aggression_factor, development_rate
 from sim.unmeasured import numbers_of_run
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from sim.layout import Layout
     from sim.tables import Floor
+
+# Aggression and boldness of a fish in standard deviations about its species, by group and number.
+Tempers = Mapping[tuple[str, int], tuple[float, float]]
 
 RUNS_PER_DRAW = 2
 ADULT_SPREAD = 0.05  # sd of ln length among adults, assumed
@@ -87,6 +89,7 @@ def draw_fish(
     quality_sd: float,
     daring_sd: float,
     tempers_of: int | None = None,
+    tempers: Tempers | None = None,
 ) -> tuple[Individual, ...]:
     """Return the fish of one draw, the same in every tank that holds them.
 
@@ -103,6 +106,9 @@ def draw_fish(
     tempers_of
         Draw from which the tempers (aggression and boldness) are taken, and nothing else; `draw`
         where None.
+    tempers
+        Tempers that are given, in place of drawn ones; a fish that is not named there is drawn. A
+        temper that the scenario states stays.
 
     Returns
     -------
@@ -119,6 +125,8 @@ def draw_fish(
         coin = rng.random()
         if tempers_of is not None:
             z_temper, z_bold = _traits(member, seed=seed, draw=tempers_of).standard_normal(5)[:2]
+        if tempers is not None:
+            z_temper, z_bold = tempers.get((member.group, member.index), (z_temper, z_bold))
         if average:
             z_temper = z_bold = z_quality = z_daring = z_length = 0.0
         if member.temper in TEMPER:
@@ -177,6 +185,7 @@ def start_state(
     settings: Settings | None = None,
     changes: Mapping[str, float] | None = None,
     tempers_of: int | None = None,
+    tempers: Tempers | None = None,
 ) -> State:
     """Return the state of a run before anything has happened.
 
@@ -195,6 +204,8 @@ def start_state(
     tempers_of
         Run whose tempers the fish have, and whose unmeasured numbers are played, all else being
         that of `run`; `run` itself where None.
+    tempers
+        As `draw_fish`.
 
     Returns
     -------
@@ -237,6 +248,7 @@ def start_state(
         quality_sd=float(par.quality_sd[0]),
         daring_sd=float(par.daring_sd[0]),
         tempers_of=None if tempers_of is None else draw_of(tempers_of),
+        tempers=tempers,
     )
     tank = state.tank
     tank.seed = named_key("run", seed, run)

@@ -14,7 +14,8 @@ SIM = ROOT / "sim"
 # A module imports only from rows above its own.
 ROWS = (
     "data errors formats compiler territory ways statistics elo slices",
-    "units draws raster species_check parameters dominance paired survival spread records",
+    "units draws raster species_check parameters dominance paired survival spread records glm "
+    "likely",
     "fields tanks species figures state temperature",
     "care naming verdict settings unmeasured varying",
     # Keeper's sums: on a scenario as it stands, no part of a run.
@@ -24,6 +25,7 @@ ROWS = (
     "scenario",
     "furniture",
     "event_rules observing settling",
+    "sittings",
     "feeding findings scenario_rules pieces scenario_writing pairing",
     "scenario_variant placing",
     "scenario_words scenario_schema rooms",
@@ -63,7 +65,7 @@ ROWS = (
     "engine kept_run kept_question",
     "hands ground model crew spare observed kept_store",
     "kept",
-    "batch chronicle footage",
+    "batch chronicle footage watched",
     "summary evidence sensitivity",
     "evidence.study",
     "evidence.matched evidence.experience evidence.size evidence.hierarchy evidence.unequal "
@@ -78,7 +80,8 @@ ROWS = (
     "better better.race better.moving futures",
     "better.search better.buildable",
     "better.improve",
-    "sweep taken_away reasons by_day",
+    "sweep taken_away reasons by_day watching",
+    "known",
     "response",
 )
 ROW_OF = {module: k for k, row in enumerate(ROWS) for module in row.split()}

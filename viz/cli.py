@@ -175,6 +175,58 @@ def why(
 
 
 @app.command()
+def observe(
+    files: Annotated[
+        list[Path],
+        typer.Argument(
+            metavar="FILE COUNTS.csv [FILE2 ...]",
+            help="The watched tank, what was counted, other tanks for the same fish.",
+        ),
+    ],
+    template: Annotated[
+        Path | None,
+        typer.Option(
+            "--template", metavar="COUNTS.csv", help="Write a file of counts to be filled in."
+        ),
+    ] = None,
+    learn: Annotated[
+        str,
+        typer.Option(
+            "--learn", metavar="N", help="Runs of each tank that say what counts mean."
+        ),
+    ] = "600",
+    runs: Runs = "100",
+    days: Days = None,
+    seed: Seed = None,
+    workers: Workers = None,
+    watch: Watch = "auto",
+    injury_scale: InjuryScale = None,
+    hold_assumed: HoldAssumed = False,
+    changes: Changes = None,
+    without: Without = None,
+    json: Json = None,
+    csv: Csv = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "-o", "--out", metavar="FILE", help="Write the tank with the tempers told, .toml."
+        ),
+    ] = None,
+) -> None:
+    """Tell from ten minutes of watching what your own fish are like."""
+    from viz.observe_command import observe as tell
+
+    tell(
+        files, template=template, learn=learn, out=out,
+        options={
+            "runs": runs, "days": days, "seed": seed, "workers": workers, "watch": watch,
+            "injury_scale": injury_scale, "hold_assumed": hold_assumed,
+            "changes": changes or (), "without": without or (), "json": json, "csv": csv,
+        },
+    )  # fmt: skip
+
+
+@app.command()
 def report(
     files: Files,
     out: Annotated[
