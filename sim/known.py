@@ -203,8 +203,8 @@ def known_of(watching: Watching) -> Known | None:
         return None
     z = watching.tempers_drawn()
     stated = np.array([fish.temper in TEMPER for fish in watching.members])
-    for i in np.flatnonzero(stated):
-        z[:, i, 0] = TEMPER[watching.members[i].temper]
+    for k in np.flatnonzero(stated).tolist():
+        z[:, k, 0] = TEMPER[watching.members[k].temper]
     n_runs, n_fish = z.shape[:2]
     lines = _answers(watching, z)
     learnt = learn(

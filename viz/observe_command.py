@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -84,7 +84,8 @@ def observe(
     if template is not None:
         write_template(given.tanks[0], template=template)
     else:
-        _observed(given, asked=asked, learn=number, out=out)
+        drawn = not options["hold_assumed"]
+        _observed(given, asked=asked, learn=number, drawn=drawn, out=out)
 
 
 def _files(paths: Sequence[Path], *, template: Path | None) -> _Given:
@@ -160,7 +161,7 @@ def write_template(path: Path, *, template: Path) -> None:
     )
 
 
-def _observed(given: _Given, *, asked: Asked, learn: int, out: Path | None) -> None:
+def _observed(given: _Given, *, asked: Asked, learn: int, drawn: bool, out: Path | None) -> None:
     from sim.batch import seed_of
     from sim.comparison import check_designs
     from sim.crew import play
@@ -186,7 +187,7 @@ def _observed(given: _Given, *, asked: Asked, learn: int, out: Path | None) -> N
         complain(one.warnings, unwise=True)
     watching = Watching(
         designs, rows, runs=learn, seed=seed_of(designs[0].scenario, seed=asked.seed),
-        settings=asked.settings, changes=asked.changes,
+        settings=replace(asked.settings, vary=drawn), changes=asked.changes,
     )  # fmt: skip
     words = "Stopped before it was learnt what the counts mean; nothing was written."
     say_if_compiling()
@@ -202,7 +203,7 @@ def _observed(given: _Given, *, asked: Asked, learn: int, out: Path | None) -> N
                 show(done, total)
             known = known_of(watching)
             assert known is not None
-            batches = batches_for(watching, runs=asked.runs, keep_days=asked.keep_days)
+            batches = batches_for(watching, asked=asked)
             for done in play_these(batches, watching, known, play=crew):
                 show(watching.total + done, total)
         except KeyboardInterrupt:
@@ -233,25 +234,24 @@ def take_all(watching: Watching, *, play: Play) -> Iterator[int]:
             yield done
 
 
-def batches_for(watching: Watching, *, runs: int, keep_days: bool = False) -> tuple[Batch, ...]:
+def batches_for(watching: Watching, *, asked: Asked) -> tuple[Batch, ...]:
     """Return empty batches for the tanks with these fish.
 
     Parameters
     ----------
     watching
         Has the tanks.
-    runs
-        Of each.
-    keep_days
-        As `sim.batch.Batch`.
+    asked
+        Runs of each, and how they are played. Fewer than forty hold what nobody has measured; the
+        runs from which it is learnt never do, unless that is asked for.
     """
     from sim.batch import Batch
 
     return tuple(
         Batch(
             scenario=design.scenario, layout=design.layout, seed=watching.seed,
-            settings=watching.settings, changes=watching.changes, asked=runs,
-            keep_days=keep_days,
+            settings=asked.settings, changes=watching.changes, asked=asked.runs,
+            keep_days=asked.keep_days,
         )
         for design in watching.designs
     )  # fmt: skip
@@ -275,7 +275,7 @@ def play_these(
 
     jobs = jobs_of_known(
         watching.designs, known, runs=batches[0].asked, seed=watching.seed,
-        settings=watching.settings, changes=watching.changes,
+        settings=batches[0].settings, changes=watching.changes,
     )  # fmt: skip
     with closing(play(jobs)) as outcomes:  # type: ignore[type-var]
         for done, outcome in enumerate(outcomes, start=1):
@@ -302,7 +302,7 @@ def these_results(batches: tuple[Batch, ...], watching: Watching, *, watch: str)
 
     designs: tuple[Design, ...] = watching.designs
     origin = provenance(
-        seed=watching.seed, settings=watching.settings, watch=watch, changes=watching.changes
+        seed=watching.seed, settings=batches[0].settings, watch=watch, changes=watching.changes
     )
     if len(designs) == 1:
         return results_of_one(summarise(batches[0]), design=designs[0], provenance=origin)

@@ -54,7 +54,7 @@ def answer_words(found: WatchedResults) -> list[Said]:
         What was found.
     """
     alone = len(found.results.designs) == 1
-    said = []
+    said: list[Said] = []
     for place, one in enumerate(found.answers):
         where = f"/answers/{place}"
         start = "" if alone or one.what == "ratio" else f"{LETTERS[one.design]}: "
