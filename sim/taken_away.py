@@ -189,12 +189,9 @@ def play_variants(
         One for each variant; interrupted where it was stopped from the keyboard.
     """
     batches = tuple(
-        Batch(
-            scenario=variant.scenario, layout=variant.layout, seed=seed, settings=settings,
-            changes=changes, asked=runs, keep_days=False,
-        )
+        empty_batch(variant, runs=runs, seed=seed, settings=settings, changes=changes)
         for variant in variants
-    )  # fmt: skip
+    )
     total, done = runs * len(batches), 0
     for apart in (False, True):  # runs of two questions are not kept in one go
         both = zip(variants, batches, strict=True)
@@ -202,7 +199,7 @@ def play_variants(
         if not some or any(batch.interrupted for batch in batches):
             continue
         outcomes = play_jobs(
-            partial(_jobs, [variant for variant, _ in some], runs, seed, settings, changes),
+            partial(jobs_of, [variant for variant, _ in some], runs, seed, settings, changes),
             workers=workers,
             keep=None if apart else keep,
         )
@@ -220,13 +217,36 @@ def _shifted(progress: Progress, done: int, total: int, now: int, _: int) -> Non
     progress(done + now, total)
 
 
-def _jobs(
+def empty_batch(
+    variant: Variant, *, runs: int, seed: int, settings: Settings, changes: Mapping[str, float]
+) -> Batch:
+    """Return what the runs of a variant are put into.
+
+    Parameters
+    ----------
+    variant, runs, seed, settings, changes
+        As in `play_variants`.
+    """
+    return Batch(
+        scenario=variant.scenario, layout=variant.layout, seed=seed, settings=settings,
+        changes=changes, asked=runs, keep_days=False,
+    )  # fmt: skip
+
+
+def jobs_of(
     variants: Sequence[Variant],
     runs: int,
     seed: int,
     settings: Settings,
     changes: Mapping[str, float],
 ) -> Iterator[Job]:
+    """Yield the runs of variants, one of each in turn.
+
+    Parameters
+    ----------
+    variants, runs, seed, settings, changes
+        As in `play_variants`.
+    """
     for run in range(runs):
         for variant in variants:
             apart = variant.key == TEMPERS

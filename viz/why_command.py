@@ -22,7 +22,7 @@ USUAL = ("brood", "occlusion", "individuality")
 
 
 @dataclass(frozen=True, slots=True)
-class _ToTake:
+class ToTake:
     """What is taken away from one tank."""
 
     variants: tuple[Variant, ...]
@@ -178,7 +178,7 @@ def _played(
     return play_designs(designs, asked=asked, progress=progress, store=store)
 
 
-def to_take(designs: Sequence[Design], number: int, *, mechanisms: Sequence[str]) -> _ToTake:
+def to_take(designs: Sequence[Design], number: int, *, mechanisms: Sequence[str]) -> ToTake:
     """Return what is taken away from one tank, and what is not and why.
 
     Parameters
@@ -203,21 +203,20 @@ def to_take(designs: Sequence[Design], number: int, *, mechanisms: Sequence[str]
         elif found is not None:
             variants.append(found)
     variants.append(Variant(key=TEMPERS, scenario=mine.scenario, layout=mine.layout))
-    return _ToTake(tuple(variants), tuple(left))
+    return ToTake(tuple(variants), tuple(left))
 
 
 def _taken(
     played: Played,
-    plans: Sequence[_ToTake],
+    plans: Sequence[ToTake],
     *,
     asked: Asked,
     store: Store | None,
     counted: _Counted,
 ) -> WhyResults | None:
     """Play what is taken away and compare; None where it was stopped."""
-    from sim.summary import Summary
-    from sim.taken_away import TEMPERS, change_of, play_variants, temper_share
-    from viz.why_results import WhyResults, reasons_of
+    from sim.taken_away import TEMPERS, play_variants
+    from viz.why_results import WhyResults, reasons_of, taken_result, temper_result
 
     summaries = played.summaries()
     reasons = []
@@ -231,16 +230,15 @@ def _taken(
             return None
         both = dict(zip((one.key for one in plan.variants), batches, strict=True))
         partner = both.pop(TEMPERS)
-        changes = []
-        for key, batch in both.items():
-            whose = summaries[LETTERS.index(key[-1])] if key.startswith("fish of ") else base
-            changes.append(change_of(key, whose, Summary(batch, level=base.level)))
         reasons.append(
             reasons_of(
                 base,
                 number=number,
-                tempers=temper_share(base, partner.runs.column("dose")),
-                taken=changes,
+                tempers=temper_result(partner, base=base),
+                taken=[
+                    taken_result(key, batch, summaries=summaries, number=number)
+                    for key, batch in both.items()
+                ],
                 not_played=plan.not_played,
             )
         )

@@ -6,16 +6,17 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from viz.gathered import difference_result, number_of
+from viz.phrases import LETTERS
 from viz.results import DifferenceResult, Number, Results
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from sim.batch import Batch
     from sim.by_day import Course
     from sim.reasons import Part
-    from sim.statistics import Estimate
     from sim.summary import Summary
-    from sim.taken_away import Change, NotPlayed
+    from sim.taken_away import NotPlayed
 
 OF_INJURY = "share of injury"
 
@@ -136,8 +137,8 @@ def reasons_of(
     summary: Summary,
     *,
     number: int = 0,
-    tempers: Estimate | None = None,
-    taken: Sequence[Change] = (),
+    tempers: Number | None = None,
+    taken: Sequence[TakenResult] = (),
     not_played: Sequence[NotPlayed] = (),
 ) -> Reasons:
     """Return why the fish of one tank are hurt as plain values.
@@ -170,16 +171,58 @@ def reasons_of(
             for stage, share in open_by_stage(summary).items()
         },
         fish_share=None if fish is None else number_of(fish, unit="share of variance"),
-        tempers=None if tempers is None else number_of(tempers, unit="share of variance"),
-        taken=tuple(
-            TakenResult(
-                change.key,
-                tuple(_of_tank(difference_result(row), number) for row in change.differences),
-            )
-            for change in taken
-        ),
-        not_played=tuple(NotPlayedResult(one.key, one.why) for one in not_played),
+        tempers=tempers,
+        taken=tuple(taken),
+        not_played=not_played_results(not_played),
     )
+
+
+def taken_result(
+    key: str, batch: Batch, *, summaries: Sequence[Summary], number: int
+) -> TakenResult:
+    """Return what taking one thing away changes for the same fish.
+
+    Parameters
+    ----------
+    key
+        As in `TakenResult`.
+    batch
+        Its runs.
+    summaries
+        Of all tanks as they are.
+    number
+        Of the tank it was taken away from.
+    """
+    from sim.summary import Summary
+    from sim.taken_away import change_of
+
+    base = summaries[number]
+    whose = summaries[LETTERS.index(key[-1])] if key.startswith("fish of ") else base
+    change = change_of(key, whose, Summary(batch, level=base.level))
+    return TakenResult(
+        key, tuple(_of_tank(difference_result(row), number) for row in change.differences)
+    )
+
+
+def temper_result(partner: Batch, *, base: Summary) -> Number | None:
+    """Return the share of the spread that tempers explain; None where too few runs tell it.
+
+    Parameters
+    ----------
+    partner
+        Runs with the same tempers and all else anew.
+    base
+        Of the tank as it is.
+    """
+    from sim.taken_away import temper_share
+
+    share = temper_share(base, partner.runs.column("dose"))
+    return None if share is None else number_of(share, unit="share of variance")
+
+
+def not_played_results(not_played: Sequence[NotPlayed]) -> tuple[NotPlayedResult, ...]:
+    """Return what was not taken away, and why, as plain values."""
+    return tuple(NotPlayedResult(one.key, one.why) for one in not_played)
 
 
 _BY = ("way", "ground", "stage", "cover")

@@ -72,16 +72,33 @@ def why_words(why: WhyResults) -> list[Said]:
     why
         What was found.
     """
-    said: list[Said] = []
     alone = len(why.reasons) == 1
-    for number, reasons in enumerate(why.reasons):
-        start = "" if alone else f"{LETTERS[number]}: "
-        at = f"/reasons/{number}"
-        said += taken_words(why, number=number, start=start)
-        said += where_words(reasons, start=start, at=at)
-        said += ground_words(reasons, start=start, at=at)
-        said += temper_words(reasons, start=start, at=at)
-    return said
+    return [
+        one
+        for number in range(len(why.reasons))
+        for one in tank_words(why, number=number, start="" if alone else f"{LETTERS[number]}: ")
+    ]
+
+
+def tank_words(why: WhyResults, *, number: int, start: str = "") -> list[Said]:
+    """Return the reasons of one tank in sentences.
+
+    Parameters
+    ----------
+    why
+        What was found.
+    number
+        Of the tank.
+    start
+        What the sentences begin with.
+    """
+    reasons, at = why.reasons[number], f"/reasons/{number}"
+    return [
+        *taken_words(why, number=number, start=start),
+        *where_words(reasons, start=start, at=at),
+        *ground_words(reasons, start=start, at=at),
+        *temper_words(reasons, start=start, at=at),
+    ]
 
 
 def briefly(why: WhyResults, *, number: int) -> list[Said]:

@@ -348,8 +348,14 @@ class BatchJob:
         """Return what the runs so far say, as the command line has it; every tank has one."""
         return self.played().results()
 
-    def played(self) -> Played:
-        """Return what was played as the commands have it; for the report and the reasons."""
+    def played(self, *, only: int | None = None) -> Played:
+        """Return what was played as the commands have it; for the report and the reasons.
+
+        Parameters
+        ----------
+        only
+            The place of one tank, as if it alone had been asked for; None for all.
+        """
         from sim.summary import summarise
         from viz.gathered import results_of_comparison, results_of_one
         from viz.played import Played
@@ -358,12 +364,13 @@ class BatchJob:
         origin: dict[str, Any] = provenance(
             seed=self.seed, settings=self.settings, watch=self.asked.watch, changes=self.changes
         )
-        if len(self.designs) == 1:
-            summary = summarise(self.batches[0])
-            (design,) = self.designs
+        if only is not None or len(self.designs) == 1:
+            place = only or 0
+            design, batch = self.designs[place], self.batches[place]
+            summary = summarise(batch)
             return Played(
-                designs=self.designs,
-                batches=self.batches,
+                designs=(design,),
+                batches=(batch,),
                 summaries=lambda: (summary,),
                 results=lambda: results_of_one(summary, design=design, provenance=origin),
             )

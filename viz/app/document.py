@@ -51,7 +51,7 @@ class Unexpected(Exception):  # noqa: N818  (read as a sentence)
 
 
 # Style sheets of ``look/``, in this order; none imports another.
-SHEETS = ("theme.css", "watch.css", "learn.css", "repeat.css", "sweep.css")
+SHEETS = ("theme.css", "watch.css", "learn.css", "repeat.css", "sweep.css", "why.css")
 
 
 def sheet_links() -> str:

@@ -36,7 +36,7 @@ def Frame(session: Session) -> None:
         with Layer("main", classes="hw-body"):
             with Layer("section", classes="hw-floor", name="The tank from above"):
                 ((page.floor if page else None) or Floor)(session)
-            with Layer("section", classes="hw-day-line", name="The days of this run"):
+            with Layer("section", classes="hw-day-line", name="The days"):
                 ((page.day_line if page else None) or DayLine)(session)
             Sentence(session)
             Columns(session, page)

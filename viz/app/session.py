@@ -68,6 +68,8 @@ class Session:
     behind
         What else is done behind the page, by what it is (a film, a sweep, a search); each has
         `close`, and is closed with the page or when another of its kind takes its place.
+    why
+        The `Reasoning` about a batch, once Why was shown. It ends with the batch.
     bench
         The `Bench` of Build, once that page was shown.
     learn
@@ -106,6 +108,7 @@ class Session:
         self.batch: Any = None
         self.branching: Any = None
         self.behind: dict[str, Any] = {}
+        self.why: Any = None
         self.bench: Any = None
         self.learn: Any = None
         self.together: AbstractContextManager[object] = nullcontext()
@@ -362,6 +365,20 @@ class Session:
             before.close()
         self.tell()
 
+    def explain(self, reasoning: Any) -> None:
+        """Have the reasons of a batch told, in the place of those before.
+
+        Parameters
+        ----------
+        reasoning
+            A `viz.app.why.reasoning.Reasoning`; None for none.
+        """
+        with self._lock:
+            before, self.why = self.why, reasoning
+            if before is not None:
+                before.close()
+        self.tell()
+
     def change_look(self, look: Look) -> None:
         """Change how the page looks.
 
@@ -508,6 +525,9 @@ class Session:
         if self.batch is not None:
             batch, self.batch = self.batch, None
             batch.close()
+        if self.why is not None:
+            why, self.why = self.why, None
+            why.close()
 
     def _stop_live(self) -> None:
         self.shown = None

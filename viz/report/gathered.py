@@ -9,6 +9,7 @@ import numpy as np
 
 from sim.rules.codes import EGGS, FRY, IN_TANK, STAGES, WRIGGLERS
 from viz.drawing import DrawnFish
+from viz.hurt_spots import Spots, spots_of
 from viz.results import Number
 from viz.why_results import CourseResult, course_of
 
@@ -64,9 +65,7 @@ class Pictured:
     moved
         Share of runs in which no fish has been moved out by then; None where no keeper looks.
     spots
-        Injury received in a run by block of the floor, shape (blocks along y, blocks along x).
-    block_m
-        Side of a block, m.
+        Where on the floor the injury is taken.
     per_day
         Chases a day of row after column, shape (n_fish, n_fish).
     order, elo
@@ -83,8 +82,7 @@ class Pictured:
     unhurt: CourseResult
     unhurt_fish: tuple[CourseResult, ...]
     moved: CourseResult | None
-    spots: np.ndarray
-    block_m: float
+    spots: Spots
     per_day: np.ndarray
     order: tuple[int, ...]
     elo: np.ndarray
@@ -104,11 +102,9 @@ def pictured(summary: Summary, *, letter: str, name: str) -> Pictured:
         What it is called.
     """
     from sim.by_day import moved_out, round_spawning, unhurt, unhurt_fish
-    from sim.state import HARM_BLOCK
     from viz.gathered import number_of
 
     batch = summary.batch
-    assert batch.harm_spots is not None  # there is a run
     dominance = summary.dominance
     elo = dominance.elo if dominance else np.zeros(len(summary.members))
     unit = "share of runs"
@@ -119,8 +115,7 @@ def pictured(summary: Summary, *, letter: str, name: str) -> Pictured:
         unhurt=course_of(unhurt(summary), unit=unit),
         unhurt_fish=tuple(course_of(one, unit=unit) for one in unhurt_fish(summary)),
         moved=course_of(moved_out(summary), unit=unit) if summary.keeper_looks else None,
-        spots=batch.harm_spots.sum(axis=0) / batch.done,
-        block_m=HARM_BLOCK * float(batch.layout.floor().dims[3]),
+        spots=spots_of(batch),
         per_day=batch.chases / (batch.done * batch.scenario.days),
         order=tuple(int(k) for k in np.argsort(-elo, kind="stable")),
         elo=elo,

@@ -54,7 +54,7 @@ def _taken(sheet: Sheet) -> list[Element]:
         for taken in reasons.taken:
             dose = of_outcome(taken, "dose")
             if dose is not None:
-                found.setdefault(_short(taken.key), []).append((k, _number(dose)))
+                found.setdefault(short(taken.key), []).append((k, _number(dose)))
     rows = list(found.items())
     notes = [
         f"{'' if sheet.alone else f'{LETTERS[k]}: '}{not_taken(one)}."
@@ -91,7 +91,8 @@ SHORT = {
 }
 
 
-def _short(key: str) -> str:
+def short(key: str) -> str:
+    """Return a counterfactual in few words, as a label."""
     return SHORT.get(key, without(key).removeprefix("with "))
 
 

@@ -7,13 +7,11 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING
 from xml.etree.ElementTree import Element
 
-import numpy as np
-import shapely
-
 from sim.check import Checked
 from viz.drawing import Sheet as Drawing
 from viz.drawing import draw_tank, hatches
 from viz.film.picture import words_of
+from viz.hurt_spots import disc_words, hurt_where_words, worst_spots
 from viz.markup import el
 from viz.phrases import LETTERS, hundredths
 from viz.report.charts import scrolling
@@ -26,7 +24,6 @@ if TYPE_CHECKING:
 WIDE_PX = 700.0  # that the longest tank is drawn at
 MAP_PX = 440.0
 BIG_PX = 17.0  # radius of the largest mark of injury
-HALF = 0.5
 
 
 def tanks(sheet: Sheet) -> Iterator[Element | None]:
@@ -119,14 +116,14 @@ def hurt_where(sheet: Sheet) -> Iterator[Element | None]:
     sheet
         All that stands on the page.
     """
-    most = max(float(picture.spots.max(initial=0.0)) for picture in sheet.pictures)
+    most = max(picture.spots.most for picture in sheet.pictures)
     if most <= 0.0:
         yield el("section", el("h2", "Where they are hurt"), el("p", "Nobody was hurt."))
         return
     scale = MAP_PX / max(design.layout.length_m for design in sheet.designs)
     figures = []
     for design, picture in zip(sheet.designs, sheet.pictures, strict=True):
-        told = where_words(picture, design)
+        told = hurt_where_words(picture.spots, layout=design.layout)
         drawing = Drawing(
             px_per_m=scale,
             title=f"Where the fish of {design.name} are hurt",
@@ -147,10 +144,8 @@ def hurt_where(sheet: Sheet) -> Iterator[Element | None]:
         "section",
         el("h2", "Where they are hurt"),
         el("div", figures, class_="pair two" if len(figures) > 1 else "pair"),
-        el("p", f"The area of a disc is the injury taken in a run on {picture.block_m * 100:.0f} "
-           f"by {picture.block_m * 100:.0f} cm of floor, the largest {most:.2g}; 1 at one time "
-           "kills a fish.", class_="small"),
-    )  # fmt: skip
+        el("p", disc_words(picture.spots.block_m, most=most), class_="small"),
+    )
 
 
 def marks(
@@ -168,9 +163,9 @@ def marks(
 
     def draw(to: Callable[[float, float], tuple[float, float]]) -> list[Element]:
         made = []
-        for iy, ix in zip(*np.nonzero(picture.spots > 0.0), strict=True):
-            x, y = to(*_middle(picture, design, int(ix), int(iy)))
-            r = BIG_PX * math.sqrt(float(picture.spots[iy, ix]) / most)
+        for spot in worst_spots(picture.spots, layout=design.layout):
+            x, y = to(spot.x, spot.y)
+            r = BIG_PX * math.sqrt(spot.dose / most)
             if r < 0.4:
                 continue
             made.append(el("circle", cx=x, cy=y, r=r, fill="#b4591f", fill_opacity=0.55,
@@ -178,37 +173,3 @@ def marks(
         return made
 
     return draw
-
-
-def _middle(picture: Pictured, design: Design, ix: int, iy: int) -> tuple[float, float]:
-    """The middle of a block, or of what of it lies within the glass."""
-
-    def middle(k: int, end: float) -> float:
-        return 0.5 * (k * picture.block_m + min((k + 1) * picture.block_m, end))
-
-    return middle(ix, design.layout.length_m), middle(iy, design.layout.width_m)
-
-
-def where_words(picture: Pictured, design: Design) -> str:
-    """Return on how little of the floor half of the injury is taken, and where most of it is."""
-    from sim.units import format_length
-
-    spots = picture.spots
-    total = float(spots.sum())
-    if total <= 0.0:
-        return "Nobody was hurt."
-    ordered = np.sort(spots, axis=None)[::-1]
-    enough = int(np.searchsorted(np.cumsum(ordered), HALF * total)) + 1
-    iy, ix = np.unravel_index(int(np.argmax(spots)), spots.shape)
-    x, y = _middle(picture, design, int(ix), int(iy))
-    place = f"{format_length(x)} from the left and {format_length(y)} from the front"
-    near = shapely.Point(x, y).buffer(0.5 * picture.block_m)
-    for room in design.layout.rooms:
-        if design.layout.pieces[room.piece].outline.intersects(near):
-            place = f"in the {room.name}"
-    return (
-        f"Half of the injury is taken on {hundredths(enough / spots.size)} % of the floor; the "
-        f"most {place}."
-    )
-
-

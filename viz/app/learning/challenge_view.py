@@ -161,8 +161,11 @@ def ToTheWorst(desk: Desk, trying: Trying, judged: Judged) -> None:
                 index, run, seed=judged.seed, settings=settings_of(trying.challenge)
             )
 
-    tag("p", "See how it failed: the run in which most harm was done.")
-    Button(f"Watch run {run}, the worst", watch, kind="main")
+    tag("p", "See why it failed in these very runs, or how: the run in which most harm was done.")
+    with Layer("div", classes="hw-row"):
+        if trying.explained:
+            Button("Why it failed", trying.ask_why, kind="main")
+        Button(f"Watch run {run}, the worst", watch)
 
 
 def NothingWorks(trying: Trying) -> None:

@@ -62,6 +62,8 @@ class Trying:
         Runs that are played, and to be played, all plays together.
     told
         Whether the player has asked to be told.
+    judged_job
+        The runs with which the tank was judged last, for Why; None where it stands otherwise since.
     """
 
     def __init__(self, desk: Desk, challenge: Challenge) -> None:
@@ -72,6 +74,7 @@ class Trying:
         self.done = 0
         self.told = False
         self.job: BatchJob | None = None
+        self.judged_job: BatchJob | None = None
         self._closed = False
 
     # --- how it stands --------------------------------------------------------------------------
@@ -108,6 +111,12 @@ class Trying:
         """What differs and may not."""
         tank = self.tank
         return () if tank is None else not_allowed(self.challenge, tank.scenario)
+
+    @property
+    def explained(self) -> bool:
+        """Whether the judged runs can be asked why: the tank still is what was judged."""
+        tank, job = self.tank, self.judged_job
+        return tank is not None and job is not None and tank.scenario == job.designs[0].scenario
 
     @property
     def playing(self) -> bool:
@@ -147,7 +156,7 @@ class Trying:
             return
         name = self.desk.session.tanks[index].name
         start = self.challenge.start.scenario.model_copy(update={"title": name})
-        self.said, self.plays, self.told = "", (), False
+        self.said, self.plays, self.told, self.judged_job = "", (), False, None
         self.desk.session.replace_tank(index, start)
         self.desk.tell()
 
@@ -202,6 +211,22 @@ class Trying:
         ]
         self._judge(NOTHING, plays[:1] if right else plays)
 
+    def ask_why(self) -> None:
+        """Turn to Why with the runs with which the tank was judged; none is played again."""
+        from viz.app.why.asking import ask_why
+
+        index = self.desk.tank_named(self.challenge.title)
+        if index is None or self.judged_job is None or not self.explained:
+            return
+        session = self.desk.session
+        session.pick(index)
+        note = (
+            f"These are the {self.judged_job.runs} fresh runs with which your try at "
+            f'"{self.challenge.title}" was judged.'
+        )
+        ask_why(session, self.judged_job, only=0, tanks=(index,), note=note)
+        session.go("why")
+
     def give_up(self) -> None:
         """Be told."""
         self.told = True
@@ -220,7 +245,7 @@ class Trying:
         return tuple(one.words for one in found)
 
     def _judge(self, said: str, plays: Sequence[Play]) -> None:
-        self.said, self.plays, self.done = said, tuple(plays), 0
+        self.said, self.plays, self.done, self.judged_job = said, tuple(plays), 0, None
         self._next()
 
     def _next(self) -> None:
@@ -240,7 +265,8 @@ class Trying:
                 self.challenge.passed.runs, seed=seed_for(self.challenge, play.tank.scenario)
             ),
             told=lambda: self._told(number),
-            keep_days=needs_days(self.challenge),
+            # of a try everything, since one that failed opens Why
+            keep_days=self.said == THE_TRY or needs_days(self.challenge),
             keep=self.desk.session.keep,
         )
         self.job.start()
@@ -266,6 +292,8 @@ class Trying:
             self.desk.refused = now.refused
         elif now.over:
             judged = judge(self.challenge, *job.batches)
+            if self.said == THE_TRY:
+                self.judged_job = job
             plays = list(self.plays)
             plays[number] = replace(plays[number], judged=judged)
             self.plays = tuple(plays)

@@ -27,7 +27,11 @@ from viz.app.pages.compare import Compare
 from viz.app.pages.learn import Learn, LearnWords
 from viz.app.pages.repeat import Repeat
 from viz.app.pages.watch import Watch, WatchCompany, WatchWords
+from viz.app.pages.why import Why
 from viz.app.repeating.said import FishRisks, ResultWords
+from viz.app.why.floor import HurtFloor
+from viz.app.why.ground import OpenGroundDays
+from viz.app.why.said import WhyCompany, WhyWords
 
 if TYPE_CHECKING:
     from viz.app.session import Session
@@ -102,6 +106,16 @@ PAGES: tuple[PageOf, ...] = (
         left=FishRisks,
         right=ResultWords,
         floor=StackedFloors,
+    ),
+    PageOf(
+        key="why",
+        name="Why",
+        hint="Where they are hurt, and what changes when one thing is taken away",
+        middle=Why,
+        left=WhyCompany,
+        right=WhyWords,
+        floor=HurtFloor,
+        day_line=OpenGroundDays,
     ),
     PageOf(
         key="learn",

@@ -83,6 +83,8 @@ def Together(session: Session) -> None:
         return
     if now.whole:
         Verdicts(job, now)
+        with Layer("div", classes="hw-row"):
+            Button("Why they are hurt", lambda: session.go("why"))
         KeepFiles(job)
     elif now.done:
         tag("p", WAIT, classes="hw-soft")

@@ -129,7 +129,7 @@ def LearnWords(session: Session) -> None:
         tag(
             "p",
             "There are no points. A challenge is passed when the tank does what was asked in "
-            "enough of the runs; when it is not, the worst run shows why.",
+            "enough of the runs; when it is not, Why tells what hurt them in those very runs.",
         )
     tag("h3", "Bear in mind")
     tag("p", ABSOLUTE_ALONE)

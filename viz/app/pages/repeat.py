@@ -47,6 +47,8 @@ def Repeat(session: Session) -> None:
     if now.rows[place]:
         Runs(session, job, now, place)
     if now.whole:
+        with Layer("div", classes="hw-row"):
+            Button("Why they are hurt", lambda: session.go("why"))
         KeepFiles(job)
 
 

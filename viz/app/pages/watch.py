@@ -334,5 +334,7 @@ def WatchWords(session: Session) -> None:
     tag("p", f"{100 * moment.open_share:.0f} % of the floor is open ground.")
     tag("h3", "Bear in mind")
     tag("p", "This is one run of a model. How often it goes so is what many runs together say.")
+    with Layer("div", classes="hw-row"):
+        Button("Why are they hurt? Ask many runs", lambda: session.go("why"))
     for words in CAUTIONS[:1]:
         tag("p", words)

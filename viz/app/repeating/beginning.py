@@ -42,7 +42,7 @@ def begin_batch(
     if before is not None:
         before.close()
     job.start(only_kept=only_kept)
-    session.tell()
+    session.explain(None)
     return ()
 
 

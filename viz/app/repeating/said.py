@@ -15,6 +15,7 @@ from viz.app.using import use_session
 from viz.phrases import share_words
 
 if TYPE_CHECKING:
+    from sim.scenario import Scenario
     from viz.app.batches import BatchNow
     from viz.phrases import Said
     from viz.results import DesignResult
@@ -116,13 +117,25 @@ def FishRisks(session: Session) -> None:
     if job is None or now is None or now.results is None or place is None:
         Company(session)
         return
-    design = now.results.designs[place]
-    tag("h2", "The fish")
-    tag("p", "Seriously hurt in", classes="hw-soft")
+    RisksOf(now.results.designs[place], job.designs[place].scenario)
+
+
+def RisksOf(design: DesignResult, scenario: Scenario) -> None:
+    """The fish of a tank, each with the runs in which it was seriously hurt.
+
+    Parameters
+    ----------
+    design
+        What was found of the tank.
+    scenario
+        Its fish.
+    """
     from sim.scenario import company
 
+    tag("h2", "The fish")
+    tag("p", "Seriously hurt in", classes="hw-soft")
     with Layer("ol", classes="hw-fish-list"):
-        for number, fish in enumerate(company(job.designs[place].scenario), start=1):
+        for number, fish in enumerate(company(scenario), start=1):
             with Layer("li", classes="hw-fish"):
                 tag("span", str(number), classes="hw-number")
                 tag("span", fish.name, classes="hw-name")
