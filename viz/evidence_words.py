@@ -130,7 +130,7 @@ def pattern_section(pattern: Pattern, result: Result | None) -> str:
     setups = ", ".join(f"`{name}.toml`" for name in pattern.setups)
     lines += [
         f"{sources}. Set-ups: {setups}. {result['runs']} replicates, seed {result['seed']}, "
-        f"{number(result['seconds_each'])} s each.",
+        f"{number(result['seconds_each'])} s of processor time each.",
         "",
         "| | published | band | the model | | the agreement is |",
         "|---|---|---|---|---|---|",
