@@ -60,7 +60,8 @@ def Why(session: Session) -> None:
     with Layer("section", name="Take it away"):
         TakeAway(why, now, place)
     with Layer("section", name="Where on the floor"):
-        OnTheFloor(why, now, place, gentle=gentle)
+        spots, key = now.spots[place], now.shown[place]
+        OnTheFloor(why, place, tuple(spots), key, spots[key], now.most, gentle)
     with Layer("section", name="Where the injury is taken"):
         Divided(reasons)
     with Layer("section", name="How chases ended"):

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import solara
+
 from viz.app.elements import Choice, Layer, tag
 from viz.app.why.parts import share_table
-from viz.app.why.reasoning import AS_IT_IS, Reasoning, WhyNow
-from viz.hurt_spots import Spot, disc_words, worst_spots
+from viz.app.why.reasoning import AS_IT_IS, Reasoning
+from viz.hurt_spots import Spot, Spots, disc_words, worst_spots
 from viz.phrases import hundredths, rounded
 from viz.report.reasons import short
 from viz.why_results import Reasons
@@ -14,24 +16,36 @@ from viz.why_words import END, STAGE, parts_of, without
 MOST_SPOTS = 12
 
 
-def OnTheFloor(why: Reasoning, now: WhyNow, place: int, *, gentle: bool) -> None:
+@solara.component
+def OnTheFloor(
+    why: Reasoning,
+    place: int,
+    keys: tuple[str, ...],
+    key: str,
+    spots: Spots,
+    most: float,
+    gentle: bool,
+) -> None:
     """What the discs on the floor stand for, and their numbers as a table.
 
     Parameters
     ----------
-    why, now, place
-        What is known, and the place of the tank in it.
+    why, place
+        What is asked, and the place of the tank in it.
+    keys, key
+        What can lie on the floor, and what does.
+    spots, most
+        Where they are hurt, and the greatest injury of one block of all that can be shown.
     gentle
         Whether no wound is to be drawn.
     """
-    key = now.shown[place]
-    spots, layout = now.spots[place][key], why.designs[place].layout
+    layout = why.designs[place].layout
+    found = solara.use_memo(lambda: worst_spots(spots, layout=layout), [spots])
     tag("h3", "Where on the floor")
-    if now.most <= 0.0:
+    if most <= 0.0:
         tag("p", "Nobody was hurt.")
         return
-    keys = list(now.spots[place])
-    with Layer("div"):
+    with Layer("div", classes="hw-row"):
         Choice(
             "Shown",
             [(one, "as it is" if one == AS_IT_IS else short(one)) for one in keys],
@@ -39,8 +53,7 @@ def OnTheFloor(why: Reasoning, now: WhyNow, place: int, *, gentle: bool) -> None
             lambda one: why.show(place, one),
         )
     drawn = " In the gentle display the discs are dashed rings." if gentle else ""
-    tag("p", disc_words(spots.block_m, most=now.most) + drawn)
-    found = worst_spots(spots, layout=layout)
+    tag("p", disc_words(spots.block_m, most=most) + drawn)
     if not found:
         return
     with Layer("details", classes="hw-more"):
@@ -83,6 +96,7 @@ def row(place: str, dose: float, share: float) -> None:
     )
 
 
+@solara.component
 def Divided(reasons: Reasons) -> None:
     """How the injury divides, a table for each way of dividing it.
 
@@ -106,6 +120,7 @@ def Divided(reasons: Reasons) -> None:
         )
 
 
+@solara.component
 def ChaseEnds(reasons: Reasons) -> None:
     """How chases ended, in all and at each stage of the brood.
 

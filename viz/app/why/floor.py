@@ -69,7 +69,8 @@ def Hurt(session: Session, why: Reasoning, now: WhyNow, place: int) -> None:
     """
     gentle = use_session(session, lambda session: session.look.gentle)
     design, spots = why.designs[place], now.spots[place][now.shown[place]]
-    scene = solara.use_memo(lambda: scene_of(design.scenario, design.layout), [id(design)])
+    scene = solara.use_memo(lambda: scene_of(design.scenario, design.layout), [why, place])
+    found = solara.use_memo(lambda: worst_spots(spots, layout=design.layout), [spots])
     words = floor_words(now, place, why)
 
     def say() -> Callable[[], None]:
@@ -85,8 +86,7 @@ def Hurt(session: Session, why: Reasoning, now: WhyNow, place: int) -> None:
     HurtWidget.element(
         scene=scene,
         spots=[
-            {"x": one.x, "y": one.y, "dose": one.dose, "words": spot_words(one)}
-            for one in worst_spots(spots, layout=design.layout)
+            {"x": one.x, "y": one.y, "dose": one.dose, "words": spot_words(one)} for one in found
         ],
         most=now.most or 1.0,
         block=spots.block_m,

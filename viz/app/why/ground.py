@@ -111,6 +111,7 @@ def level(share: float) -> Any:
     return tag("line", classes="hw-open-grid", attributes={"x1": 0, "x2": LONG, "y1": y, "y2": y})
 
 
+@solara.component
 def OpenGround(reasons: Reasons) -> None:
     """The open ground in words, by stage of the brood, and day by day as a table.
 

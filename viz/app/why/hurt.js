@@ -2,6 +2,7 @@
 const EDGE = 14;
 const BIG = 0.62; // radius of the largest disc, in sides of a block
 const LEAST = 0.7; // px: below it a disc is no more than a speck
+const SMALL = 6; // px: below it a ring has no room for dashes
 
 function render({ model, el }) {
   el.classList.add("hwb", "hwy");
@@ -26,7 +27,8 @@ function render({ model, el }) {
       const [cx, cy] = map.to(spot.x, spot.y);
       const title = node("title");
       title.textContent = spot.words;
-      svg.append(node("circle", { cx, cy, r, class: kind }, [title]));
+      const look = r < SMALL ? `${kind} hwy-small` : kind;
+      svg.append(node("circle", { cx, cy, r, class: look }, [title]));
     }
   }
 

@@ -77,8 +77,8 @@ def open_page(browser: Any, programs: Callable[..., Program]) -> Iterator[Callab
             assert "Traceback" not in program.said[before:], program.said[before:]
 
         closing.append(close)
-        page.goto(program.url)
-        page.wait_for_selector(ready, timeout=20_000)
+        page.goto(program.url, timeout=120_000)
+        page.wait_for_selector(ready, timeout=120_000)
         return page
 
     yield opened

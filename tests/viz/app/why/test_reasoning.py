@@ -9,13 +9,14 @@ from typing import Any
 
 import pytest
 
+from sim.taken_away import TEMPERS, Variant, play_variants
 from tests.viz.app.why.made import files, page_with, played
-from tests.viz.commands import holdwater
+from tests.viz.commands import SMALL, holdwater
 from viz.app.session import Session
 from viz.app.why.asking import ask_why
 from viz.app.why.keeping import command_of_why, complete, json_of_why, report_of_why
-from viz.app.why.reasoning import AS_IT_IS, Reasoning
-from viz.why_results import reasons_of
+from viz.app.why.reasoning import AS_IT_IS, Reasoning, least_for_tempers
+from viz.why_results import reasons_of, temper_result
 
 RUNS = 6
 
@@ -140,6 +141,29 @@ def test_one_tank_of_several_is_told_as_if_it_were_alone(job: Any) -> None:
     assert why.now.why.results.designs[0].name == job.designs[1].name
     assert why.tanks == (4,)
     assert not any(one.key.startswith("fish of") for one in why.now.offers[0])
+
+
+def test_what_tempers_make_of_the_spread_is_played_from_enough_runs_on(tmp_path: Path) -> None:
+    path = tmp_path / "short.toml"
+    path.write_text(SMALL.replace("days = 2", "days = 0.5"), encoding="utf-8")
+    session = page_with(path)
+    job = played(session, runs=80)
+    why = begun(job)
+    assert TEMPERS not in why.now.spots[0]
+    why.take_away(0, TEMPERS, True)
+    assert why.wait(100.0)
+    assert why.now.why is not None
+    (design,), (summary,) = job.designs, job.played().summaries()
+    (partner,) = play_variants(
+        [Variant(key=TEMPERS, scenario=design.scenario, layout=design.layout)],
+        runs=80, seed=job.seed, settings=job.settings, changes={},
+    )  # fmt: skip
+    found = temper_result(partner, base=summary)
+    assert why.now.why.reasons[0].tempers == found
+    assert found is not None
+    assert why.now.why.reasons[0].taken == ()
+    assert least_for_tempers() == 80
+    session.close()
 
 
 def test_a_fault_is_said(job: Any, caplog: pytest.LogCaptureFixture) -> None:
