@@ -31,7 +31,7 @@ import numpy as np
 Array = np.ndarray
 
 NEAREST = 0.3  # share of the runs that are weighed for one unknown
-RIDGE = 2.0  # in runs: as if so many had told that no count matters
+RIDGE = 20.0  # in runs: as if so many had told that no count matters
 LEAST_TOLD = 0.01  # share of the variance below which an unknown is taken as not told
 LEAST_RUNS = 60
 

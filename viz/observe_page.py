@@ -88,8 +88,12 @@ def tempers_table(found: WatchedResults) -> RenderableType:
     for fish in found.fish[:MOST_ROWS]:
         table.add_row(
             safe(f"  {fish.name}"),
-            *(_cells(fish.aggression, 1.0) if fish.aggression else ("as the file has it", "")),
-            *_cells(fish.boldness, 100.0),
+            *(
+                temper_cells(fish.aggression, 1.0)
+                if fish.aggression
+                else ("as the file has it", "")
+            ),
+            *temper_cells(fish.boldness, 100.0),
         )
     left = len(found.fish) - MOST_ROWS
     if left > 0:
@@ -97,7 +101,16 @@ def tempers_table(found: WatchedResults) -> RenderableType:
     return table
 
 
-def _cells(row: NarrowedResult, factor: float) -> tuple[str, str]:
+def temper_cells(row: NarrowedResult, factor: float) -> tuple[str, str]:
+    """Return a range before and now as the cells of a table.
+
+    Parameters
+    ----------
+    row
+        What was narrowed.
+    factor
+        To the unit that is shown.
+    """
     before, now = (
         f"{rounded(factor * one.low)} to {rounded(factor * one.high)}"
         for one in (row.before, row.now)

@@ -240,8 +240,8 @@ def apart_words(found: WatchedResults) -> list[Said]:
     said += pairs[:MOST_PAIRS]
     for group, names in alike.items():
         said.append(
-            say("", f"{counted(len(names), 'fish', 'fish')} of the {group} these counts do not "
-                "tell apart.", "/fiercer")
+            say("", f"these counts do not tell the {len(names)} fish of the {group} apart.",
+                "/fiercer")
         )  # fmt: skip
     return said
 

@@ -167,13 +167,13 @@ def share(inside: np.ndarray) -> str:
 
 def study(watching: Watching, *, teach: int) -> list[str]:
     """Return what one tank says, as lines of the page."""
-    species = [fish.species.names[0] for fish in watching.members]
+    groups = [fish.group for fish in watching.members]
     judged_runs = watching.done - teach
     lines = [
         f"## {watching.designs[0].scenario.title}",
         "",
-        f"{teach} runs teach, {judged_runs} tanks with {len(species)} fish each are judged: "
-        f"{judged_runs * len(species)} synthetic fish. Every fish is counted by itself.",
+        f"{teach} runs teach, {judged_runs} tanks with {len(groups)} fish each are judged: "
+        f"{judged_runs * len(groups)} synthetic fish. Every fish is counted by itself.",
         "",
         "| way | trait | covered, % | width, sd | score |",
         "|---|---|---|---|---|",
@@ -185,15 +185,15 @@ def study(watching: Watching, *, teach: int) -> list[str]:
                 f"| {name} | {word} | {share(inside[:, trait::2])} | "
                 f"{width[:, trait::2].mean():.2f} | {score[:, trait::2].mean():.2f} |"
             )
-    lines += ["", "The chosen way, by species; the range before is 3.29 sd wide.", ""]
+    lines += ["", "The chosen way, by fish or group; the range before is 3.29 sd wide.", ""]
     lines += [
-        "| species | trait | covered, % | width, sd | an hour more: covered, % | width, sd |",
+        "| fish | trait | covered, % | width, sd | an hour more: covered, % | width, sd |",
         "|---|---|---|---|---|---|",
     ]
     (short,) = judge(watching, teach=teach).values()
     (long,) = judge(watching, teach=teach, with_hour=True).values()
-    for kind in dict.fromkeys(species):
-        rows = [i for i, name in enumerate(species) if name == kind]
+    for kind in dict.fromkeys(groups):
+        rows = [i for i, name in enumerate(groups) if name == kind]
         for trait, word in enumerate(TRAITS):
             columns = [2 * i + trait for i in rows]
             lines.append(

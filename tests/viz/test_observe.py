@@ -46,7 +46,7 @@ def test_it_says_what_counts_tell_and_plays_two_tanks_with_these_fish(
         "What it tells of the answer", "What it tells of the fish",
         "by their tempers alone, these fish take".capitalize(),
         "They were learnt from 80 runs", "The further hour would be day 0, 13:10, 60 minutes",
-        "of the tetras these counts do not tell apart",
+        "These counts do not tell the 2 fish of the tetras apart",
         "8 runs of 1 day each", "aquatic veterinarian",
     ):  # fmt: skip
         assert words in page, words

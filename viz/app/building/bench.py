@@ -15,10 +15,12 @@ from sim.errors import Problem, Refused
 from sim.scenario import Scenario
 from viz.app.building.looking import Looking
 from viz.app.editing.draft import Draft, Step
+from viz.app.editing.pad import Pad
 from viz.app.editing.shelf import digest_of, folders, listed, path_listed
 from viz.app.editing.verdict import Judged, Message, judge, messages_of, new_problems
 
 if TYPE_CHECKING:
+    from viz.app.building.knowing import KnowingJob
     from viz.app.open_tank import OpenTank
     from viz.app.session import Session
 
@@ -30,6 +32,7 @@ DRAWERS: tuple[tuple[str, str], ...] = (
     ("tank", "Tank"),
     ("days", "Days"),
     ("variant", "Change one thing"),
+    ("counts", "Watched"),
     ("layout", "Better layout"),
     ("files", "Files"),
 )
@@ -94,6 +97,8 @@ class Bench:
         Overlays and rough odds.
     drawer
         Which drawer is open, one of `DRAWERS`.
+    knowing
+        What learns, or has learnt, from counts; None before any.
     version
         Rises with every change that is not one of the session's own.
     """
@@ -106,6 +111,8 @@ class Bench:
         self.version = 0
         self.looking = Looking(self)
         self.drawer = DRAWERS[0][0]
+        self.knowing: KnowingJob | None = None
+        self._pads: dict[int, Pad] = {}
         self._drafts: dict[int, Draft] = {}
         self._digests: dict[Path, str] = {}
 
@@ -150,6 +157,7 @@ class Bench:
     def forget(self) -> None:
         """Begin anew, when tanks were closed and others took their places."""
         self._drafts.clear()
+        self._pads.clear()
         self.picked = self.refusal = None
 
     # --- edits --------------------------------------------------------------------------------
@@ -321,6 +329,38 @@ class Bench:
         tank = self.session.tank
         return messages_of(tank.scenario, problems=tank.problems, warnings=tank.warnings)
 
+    # --- what was counted at the real tank ----------------------------------------------------
+
+    @property
+    def pad(self) -> Pad:
+        """The counts of the tank that is worked on, as they were typed."""
+        return self._pads.get(self.session.picked) or Pad.blank(self.scenario)
+
+    def write(self, pad: Pad) -> None:
+        """Put down counts of the tank that is worked on.
+
+        Parameters
+        ----------
+        pad
+            All of them.
+        """
+        self._pads[self.session.picked] = pad
+        self.tell()
+
+    def learn_from(self, job: KnowingJob) -> None:
+        """Begin to learn from counts, in the place of what was learnt before.
+
+        Parameters
+        ----------
+        job
+            That has not begun.
+        """
+        before, self.knowing = self.knowing, job
+        if before is not None:
+            before.close()
+        job.start()
+        self.tell()
+
     # --- files --------------------------------------------------------------------------------
 
     @property
@@ -377,6 +417,7 @@ class Bench:
         if problems:
             return self.refuse(problems)
         self._drafts.pop(self.session.picked, None)
+        self._pads.pop(self.session.picked, None)
         if file is not None:
             self._digests[file] = digest
         self.picked = self.refusal = None
@@ -454,6 +495,8 @@ class Bench:
     def close(self) -> None:
         """Stop what is played behind the page."""
         self.looking.close()
+        if self.knowing is not None:
+            self.knowing.close()
 
 
 def bench_of(session: Session) -> Bench:

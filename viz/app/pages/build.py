@@ -9,6 +9,7 @@ from __future__ import annotations
 import solara
 
 from viz.app.building.bench import Bench, bench_of
+from viz.app.building.counts_drawer import CountsDrawer
 from viz.app.building.days_drawer import DaysDrawer
 from viz.app.building.files_drawer import FilesDrawer
 from viz.app.building.fish_drawer import FishDrawer, Groups, PickedFish
@@ -47,6 +48,8 @@ def Build(session: Session) -> None:
                 VariantDrawer(bench)
             case "layout":
                 LayoutDrawer(bench)
+            case "counts":
+                CountsDrawer(bench)
             case "files":
                 FilesDrawer(bench)
             case _:
