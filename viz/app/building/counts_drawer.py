@@ -85,11 +85,11 @@ def CountsForm(bench: Bench, now: object) -> None:
     with Layer("div", classes="hw-row"):
         Handed(
             "Take counts from a file", take, most_bytes=MOST_BYTES, accept=".csv",
-            hint="As holdwater observe --template writes it",
+            hint="A table: fish, minutes, what was counted (CSV)",
         )  # fmt: skip
         Given(
             "Keep the counts", "counts.csv", lambda: bench.pad.as_text(bench.scenario),
-            kind="text/csv", hint="As holdwater observe reads them",
+            kind="text/csv", hint="As the command observe reads them",
         )  # fmt: skip
     job = bench.knowing
     playing = job is not None and not job.now.over

@@ -99,7 +99,7 @@ def test_every_drawer_stands_at_every_size_and_nothing_is_amiss(
     page.locator(STONES).focus()
     page.keyboard.press("Enter")
     page.locator(".hw-picked").wait_for()
-    names = ("Fish", "Tank", "Days", "Change one thing", "Files", "Pieces")
+    names = ("Fish", "Tank", "Days", "Change one thing", "Watched", "Files", "Pieces")
     for name in names:
         drawer(page, name)
         page.wait_for_timeout(150)
@@ -113,6 +113,20 @@ def test_every_drawer_stands_at_every_size_and_nothing_is_amiss(
         assert overflow(page) <= 0, (width, height)
         assert violations(page) == [], (width, height)
     pictures(page, f"build-{shade}")
+
+
+def test_counts_are_typed_and_what_is_wrong_with_them_is_said(opened: Callable[..., Any]) -> None:
+    page = opened()
+    drawer(page, "Watched")
+    ask = page.get_by_role("button", name="What do these counts tell?")
+    ask.click()
+    wrong = page.get_by_role("alert")
+    wrong.get_by_text("nothing was counted").wait_for(timeout=120_000)
+    basalt = page.get_by_role("group", name="Basalt", exact=True)
+    basalt.get_by_label("Chases given").fill("nine")
+    basalt.get_by_label("Chases given").press("Tab")
+    ask.click()
+    wrong.get_by_text('Basalt, chases_given: got "nine"').wait_for(timeout=120_000)
 
 
 def test_a_stone_is_dragged_and_gone_back(opened: Callable[..., Any]) -> None:
