@@ -8,7 +8,7 @@ group and number, and only what happens to these counts as better or worse for t
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -28,7 +28,7 @@ from sim.figures import (
     Vector,
     unasked,
 )
-from sim.kept import play_jobs
+from sim.kept import Player, play_jobs
 from sim.pairing import ALIKE, Difference, difference_of
 from sim.scenario import Member
 from sim.scenario_file import scenario_hash
@@ -39,7 +39,6 @@ from sim.verdict import CRITERIA, JudgedDraws, Verdict, decide, judge_draws
 if TYPE_CHECKING:
     from sim.kept_store import Store
     from sim.layout import Layout
-    from sim.outcome import Outcome
     from sim.scenario import Scenario
 
 MOST_DESIGNS = 4
@@ -286,7 +285,7 @@ def compare(
     keep_days: bool = True,
     progress: Progress | None = None,
     keep: Store | None = None,
-    playing: Callable[[Iterator[Job]], Iterator[Outcome]] | None = None,
+    player: Player | None = None,
 ) -> Comparison:
     """Play several designs over the same draws of fish, run by run in turn.
 
@@ -306,8 +305,8 @@ def compare(
         Told how many runs of all designs are done, of how many, after each.
     keep
         Where runs are kept: those that are there are read, the others added.
-    playing
-        Plays runs and yields their outcomes in order; threads of its own where None.
+    player
+        As `sim.kept.play_jobs`.
 
     Returns
     -------
@@ -350,7 +349,7 @@ def compare(
             for design in designs
         )
 
-    outcomes = playing(jobs()) if playing else play_jobs(jobs, workers=workers, keep=keep)
+    outcomes = play_jobs(jobs, workers=workers, keep=keep, player=player)
     collect(outcomes, into=batches, total=runs * len(designs), progress=progress)
     return Comparison(designs, batches)
 

@@ -8,7 +8,7 @@ layout has been chosen by.
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -21,14 +21,12 @@ from sim.better.search import JUDGED, Found, Stage, Told, search
 from sim.check import Checked
 from sim.comparison import Comparison, Design, compare
 from sim.crew import Job, play
+from sim.kept import Player
 from sim.pairing import Difference
 from sim.parameters import load_parameters
 
 if TYPE_CHECKING:
-    from sim.outcome import Outcome
     from sim.settings import Settings
-
-Playing = Callable[[Iterator[Job]], "Iterator[Outcome]"]
 
 LAYOUTS_KEPT = 48  # whose tables stay in memory
 
@@ -96,7 +94,7 @@ def improve(
     over: Callable[[], bool] = lambda: False,
     progress: Callable[[int, int], None] | None = None,
     told: Told | None = None,
-    playing: Playing | None = None,
+    player: Player | None = None,
 ) -> Improved:
     """Search for a better layout and judge it.
 
@@ -120,8 +118,8 @@ def improve(
         Told how many runs are done, of how many at most.
     told
         Told when another part begins, or goes on; what it raises ends it.
-    playing
-        Plays runs and yields their outcomes in order; threads of its own where None.
+    player
+        As `sim.kept.play_jobs`.
 
     Returns
     -------
@@ -145,9 +143,9 @@ def improve(
         if progress is not None:
             progress(min(done, total), total)
 
-    player = _Player(space, seed=seed, workers=workers, settings=settings, changes=changes,
-                     tell=tell, playing=playing)  # fmt: skip
-    ledger: Ledger[Plan] = Ledger(player, budget=budget, over=over)
+    played = _Player(space, seed=seed, workers=workers, settings=settings, changes=changes,
+                     tell=tell, player=player)  # fmt: skip
+    ledger: Ledger[Plan] = Ledger(played, budget=budget, over=over)
     found = search(space, ledger, seed=seed, told=told)
     if found.best == space.given:
         return Improved(space.given, Checked(design.scenario, design.layout, ()), found, None)
@@ -160,7 +158,7 @@ def improve(
         told(Stage(JUDGED, 0, len(ledger.candidates)))
     fresh = compare(
         (design, other), runs=runs, seed=fresh_seed(seed), workers=workers, settings=settings,
-        changes=changes, keep_days=False, playing=playing,
+        changes=changes, keep_days=False, player=player,
         progress=None if progress is None else lambda now, _: progress(searched + now, total),
     )  # fmt: skip
     return Improved(found.best, tank, found, fresh)
@@ -172,11 +170,11 @@ class _Player:
     def __init__(
         self, space: FloorPlan, *, seed: int, workers: int | None, settings: Settings | None,
         changes: Mapping[str, float] | None, tell: Callable[[int], None],
-        playing: Playing | None,
+        player: Player | None,
     ) -> None:  # fmt: skip
         self.space, self.seed, self.workers = space, seed, workers
         self.settings, self.changes, self.tell = settings, changes, tell
-        self.playing = playing
+        self.player = player
         self.usual = load_parameters()["harm_per_bite"].value
         self._tanks: OrderedDict[Plan, Checked] = OrderedDict()
 
@@ -191,7 +189,7 @@ class _Player:
             for tank in (self._tank(plan),)
             for k in range(count)
         )  # fmt: skip
-        outcomes = self.playing(runs) if self.playing else play(runs, workers=self.workers)
+        outcomes = self.player(runs) if self.player else play(runs, workers=self.workers)
         found: list[F8] = []
         try:
             for _, _, count in jobs:

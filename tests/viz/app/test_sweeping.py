@@ -211,6 +211,20 @@ def test_no_gain_is_told_before_all_is_played(session: Session) -> None:
         assert "as a tank" not in text
 
 
+def test_runs_that_are_kept_are_not_played_anew(session: Session, tmp_path: Path) -> None:
+    keep = tmp_path / "runs"
+    first = SweepJob(session.tank, asked(LENGTHS, runs=2), keep=keep)
+    assert first.start().wait(200.0)
+    assert first.now.found == 0
+    again = SweepJob(session.tank, asked(LENGTHS, runs=3), keep=keep)
+    assert again.start().wait(200.0)
+    assert again.now.found == 4
+    assert "4 runs had been kept" in far_words(again, again.now)
+    _, plain = played(session, LENGTHS, runs=3)
+    assert again.now.results is not None
+    assert sweep_json(again.now.results) == sweep_json(plain)
+
+
 def test_a_closed_page_plays_no_further(session: Session) -> None:
     job = SweepJob(session.tank, asked(LENGTHS, runs=400))
     session.put_behind(SWEEP, job)

@@ -9,16 +9,20 @@ from __future__ import annotations
 import tempfile
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sim.errors import Problem, Refused
 from viz.app.behind import TELL_S, Behind, Standing
+from viz.app.kept_runs import opened
 from viz.app.repeating.pool import Pool, shared_pool
 
 if TYPE_CHECKING:
+    from sim.crew import Job
+    from sim.outcome import Outcome
     from sim.sweep import Lot, Sweep
     from sim.varied import Varied
     from viz.app.open_tank import OpenTank
@@ -68,6 +72,10 @@ class SweepNow(Standing):
         no more is played.
     unwise
         What `check` calls unwise at the points.
+    found
+        Runs that had been kept and were not played anew.
+    unkept
+        Why runs cannot be kept, or not be read; they are played all the same.
     """
 
     building: bool = True
@@ -76,6 +84,8 @@ class SweepNow(Standing):
     planned: int = 0
     results: SweepResults | None = None
     unwise: tuple[Problem, ...] = ()
+    found: int = 0
+    unkept: tuple[Problem, ...] = ()
 
 
 class SweepJob(Behind[SweepNow]):
@@ -87,7 +97,7 @@ class SweepJob(Behind[SweepNow]):
         Open, and can be played.
     asked
         What is varied, and how often each point is played.
-    told, pool
+    told, keep, pool
         As `viz.app.batches.BatchJob`.
 
     Attributes
@@ -107,12 +117,13 @@ class SweepJob(Behind[SweepNow]):
         asked: SweepAsked,
         *,
         told: Callable[[], None] = lambda: None,
+        keep: Path | None = None,
         pool: Pool | None = None,
     ) -> None:
         super().__init__(SweepNow(), called="sweep", told=told)
         self.tank, self.vary, self.runs = tank, asked.vary, asked.runs
         self.wanted, self.asked = read_asked(asked)
-        self._pool = pool or shared_pool()
+        self.keep, self._pool = keep, pool or shared_pool()
         self.sweep: Sweep | None = None
         self._lot: Lot | None = None
 
@@ -160,20 +171,37 @@ class SweepJob(Behind[SweepNow]):
                 self.say(soon=False, results=self.results())
 
     def _play(self, lot: Lot, stop: threading.Event) -> None:
+        from sim.kept import play_jobs
+
         began = time.monotonic()
-        already, reckoned, cost = self.now.took_s, began, 0.0
-        outcomes = self._pool.play(lot.jobs(), stop=stop)
-        for (batch, _), outcome in zip(lot.turns(), outcomes, strict=True):
-            batch.add(outcome)
-            now = time.monotonic()
-            values: dict[str, Any] = {"done": self.now.done + 1, "took_s": already + now - began}
-            due = now - reckoned > max(cost * (1.0 / RESULTS_SHARE - 1.0), TELL_S)
-            if self._least > 1 and due and not stop.is_set():
-                values["results"] = self.results()
-                reckoned = time.monotonic()
-                cost = reckoned - now
-            self.say(soon="results" in values, **values)
-            self.check(stop)
+        already, found, reckoned, cost = self.now.took_s, self.now.found, began, 0.0
+
+        def player(jobs: Iterator[Job]) -> Iterator[Outcome]:
+            return self._pool.play(jobs, stop=stop)
+
+        with ExitStack() as closes:
+            store = closes.enter_context(opened(self.keep, trouble=self._trouble))
+            outcomes = play_jobs(lot.jobs, keep=store, player=player, trouble=self._trouble)
+            closes.callback(outcomes.close)  # type: ignore[attr-defined]
+            for (batch, _), outcome in zip(lot.turns(), outcomes, strict=True):
+                batch.add(outcome)
+                now = time.monotonic()
+                values: dict[str, Any] = {
+                    "done": self.now.done + 1,
+                    "took_s": already + now - began,
+                    "found": found + (0 if store is None else store.found),
+                }
+                due = now - reckoned > max(cost * (1.0 / RESULTS_SHARE - 1.0), TELL_S)
+                if self._least > 1 and due and not stop.is_set():
+                    values["results"] = self.results()
+                    reckoned = time.monotonic()
+                    cost = reckoned - now
+                self.say(soon="results" in values, **values)
+                self.check(stop)
+
+    def _trouble(self, refusal: Refused) -> None:
+        new = tuple(problem for problem in refusal.problems if problem not in self.now.unkept)
+        self.say(unkept=self.now.unkept + new)
 
     @property
     def _least(self) -> int:

@@ -9,6 +9,7 @@ import solara
 from sim.errors import Problem, Refused
 from sim.figures import MEASURES
 from viz.app.elements import Button, Choice, Layer, tag
+from viz.app.kept_runs import unkept_words
 from viz.app.session import MOST_TANKS, Session
 from viz.app.sweeping.figure import panels_of, response_figure
 from viz.app.sweeping.files import KeepSweep
@@ -114,7 +115,7 @@ def WhatToVary(session: Session) -> None:
             outcomes=(*USUAL_OUTCOMES, *([also] if also else [])),
         )
         try:
-            job = SweepJob(tank, asked, told=session.tell)
+            job = SweepJob(tank, asked, told=session.tell, keep=session.keep)
         except Refused as refusal:
             set_wrong(refusal.problems)
             return
@@ -126,10 +127,10 @@ def WhatToVary(session: Session) -> None:
     choices = [(key, one.words) for key, one in known.items()]
     with Layer("div", classes="hw-vary"):
         Chosen("What is varied", choices, first, set_first)
-        ValuesOf(known[first], typed, f"0-{first}", put)
+        ValuesOf(known[first], typed, f"0-{first}", put, label="Its values")
         Chosen("And besides", [(NO_SECOND, "nothing else"), *choices], second, set_second)
         if second != NO_SECOND:
-            ValuesOf(known[second], typed, f"1-{second}", put)
+            ValuesOf(known[second], typed, f"1-{second}", put, label="Values of the second")
         Chosen(
             "Also told, beside injury and serious injuries",
             [("", "nothing else"), *((name, MEASURES[name].text) for name in ALSO)],
@@ -143,7 +144,7 @@ def WhatToVary(session: Session) -> None:
     Refusals(wrong)
 
 
-def ValuesOf(offer: Offer, typed: dict[str, str], place: str, put: object) -> None:
+def ValuesOf(offer: Offer, typed: dict[str, str], place: str, put: object, *, label: str) -> None:
     """The inputs for the values of something, and for its key where it is another.
 
     Parameters
@@ -156,6 +157,8 @@ def ValuesOf(offer: Offer, typed: dict[str, str], place: str, put: object) -> No
         Of this one.
     put
         Called with the place and what was typed.
+    label
+        Of the values.
     """
 
     def of(which: str) -> object:
@@ -170,7 +173,7 @@ def ValuesOf(offer: Offer, typed: dict[str, str], place: str, put: object) -> No
             hint="as in a scenario file: table.key, or list.name.key",
         )
     Typed(
-        "Its values",
+        label,
         typed.get(place, offer.values),
         of(place),  # type: ignore[arg-type]
         example="1, 2, 3",
@@ -230,6 +233,8 @@ def SweepStands(session: Session, job: SweepJob, now: SweepNow) -> None:
             attributes={"max": now.planned, "value": now.done},
         )
     tag("p", far_words(job, now), classes="hw-soft")
+    for problem in now.unkept:
+        tag("p", unkept_words(problem), classes="hw-field-error", attributes={"role": "status"})
     if now.results is None:
         return
     tag("h3", varied_words(now.results))
@@ -268,18 +273,19 @@ def far_words(job: SweepJob, now: SweepNow) -> str:
     if now.building:
         return "Stopped." if now.over else "The tank is built with every value, and checked."
     words = f"{now.done} of {now.planned} runs, of {counted(now.points, 'point')}"
+    kept = f"; {counted(now.found, 'run')} had been kept" if now.found else ""
     if job.runs is None and not now.over:
         words += " until the next look at how wide the intervals are"
     if now.whole:
-        return f"{words}, in {spoken_seconds(now.took_s)}"
+        return f"{words}, in {spoken_seconds(now.took_s)}{kept}"
     if now.cancelled:
-        return f"{words}, stopped"
+        return f"{words}, stopped{kept}"
     if now.done == 0 and not compiled_before():
         return "The rules are compiled for this machine, once: about a minute."
     if now.done and job.runs is not None:
         left = now.took_s * (now.planned / now.done - 1.0)
-        return f"{words}, about {spoken_seconds(left)} left"
-    return words
+        return f"{words}, about {spoken_seconds(left)} left{kept}"
+    return f"{words}{kept}"
 
 
 def varied_words(results: SweepResults) -> str:

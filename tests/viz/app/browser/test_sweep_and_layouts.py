@@ -44,7 +44,7 @@ def test_values_are_swept_and_a_point_is_opened(open_page: Callable[..., Any], t
     values.fill("30 in, 48 in")
     values.press("Tab")
     section.get_by_label("And besides").select_option(label="how many caves it has")
-    second = section.get_by_label("Its values").nth(1)
+    second = section.get_by_label("Values of the second")
     second.fill("0, 1")
     second.press("Tab")
     section.get_by_role("button", name="20, rough").click()
