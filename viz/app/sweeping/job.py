@@ -9,8 +9,8 @@ from __future__ import annotations
 import tempfile
 import threading
 import time
-from collections.abc import Callable, Iterator
-from contextlib import ExitStack
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from sim.sweep import Lot, Sweep
     from sim.varied import Varied
     from viz.app.open_tank import OpenTank
+    from viz.app.sweeping.offers import Offer
     from viz.played import Asked
     from viz.sweep_asked import Wanted
     from viz.sweep_results import SweepResults
@@ -242,28 +243,65 @@ class SweepJob(Behind[SweepNow]):
 
     def _built(self) -> tuple[tuple[Varied, ...], tuple[Problem, ...]]:
         """Return the tanks of the points, and what is unwise about them."""
-        from sim.scenario_file import write_scenario
-
-        if self.file is not None:
-            return self._built_from(self.file, hide="")
-        with tempfile.TemporaryDirectory(prefix="holdwater-") as folder:
-            path = Path(folder) / "this tank"
-            path.write_text(write_scenario(self.tank.scenario), encoding="utf-8", newline="")
-            return self._built_from(path, hide=f"{folder}/")
-
-    def _built_from(
-        self, path: Path, *, hide: str
-    ) -> tuple[tuple[Varied, ...], tuple[Problem, ...]]:
         from sim.varied import build_points, unwise_of
         from sim.varying import plan_points
 
         factors = self.wanted.factors
-        try:
-            points = plan_points(factors, plan=self.wanted.plan, points=self.wanted.points)
-            tanks = build_points(path, factors, points)
-        except Refused as refusal:
-            raise Refused([in_page(one, hide=hide) for one in refusal.problems]) from None
-        return tanks, tuple(in_page(one, hide=hide) for one in unwise_of(path, factors, tanks))
+        with file_of(self.tank) as (path, hide):
+            try:
+                points = plan_points(factors, plan=self.wanted.plan, points=self.wanted.points)
+                tanks = build_points(path, factors, points)
+            except Refused as refusal:
+                raise Refused([in_page(one, hide=hide) for one in refusal.problems]) from None
+            unwise = unwise_of(path, factors, tanks)
+        return tanks, tuple(in_page(one, hide=hide) for one in unwise)
+
+
+@contextmanager
+def file_of(tank: OpenTank) -> Iterator[tuple[Path, tuple[str, ...]]]:
+    """Yield a file that holds a tank as it stands, and what a sentence about it leaves out.
+
+    Parameters
+    ----------
+    tank
+        Its own file is taken where it was not changed since.
+    """
+    from sim.scenario_file import write_scenario
+
+    if tank.file is not None and not tank.changed:
+        yield tank.file, (f"{tank.file} with ", f"{tank.file}, ")
+        return
+    with tempfile.TemporaryDirectory(prefix="holdwater-") as folder:
+        path = Path(folder) / "this tank"
+        path.write_text(write_scenario(tank.scenario), encoding="utf-8", newline="")
+        yield path, (f"{path} with ", f"{path}, ", f"{folder}/")
+
+
+def first_values(tank: OpenTank, offer: Offer) -> str:
+    """Return the values that something begins with: those with which the tank can be built.
+
+    Parameters
+    ----------
+    tank
+        That can be played.
+    offer
+        What is varied; all its values where fewer than two of them can be built, so that whoever
+        plays them is told why.
+    """
+    from sim.varied import build_points
+    from sim.varying import plan_points, read_factors
+
+    factors = read_factors([f"{offer.key}={offer.values}"])
+    kept = []
+    with file_of(tank) as (path, _):
+        for point in plan_points(factors, plan="full"):
+            try:
+                build_points(path, factors, [point])
+            except Refused:
+                continue
+            kept.append(point[0].text)
+    whole = len(kept) in (0, 1, len(factors[0].values))
+    return offer.values if whole else ", ".join(kept)
 
 
 def read_asked(asked: SweepAsked) -> tuple[Wanted, Asked]:
@@ -296,7 +334,7 @@ def read_asked(asked: SweepAsked) -> tuple[Wanted, Asked]:
     return wanted, played
 
 
-def in_page(problem: Problem, *, hide: str = "") -> Problem:
+def in_page(problem: Problem, *, hide: Sequence[str] = ()) -> Problem:
     """Return a sentence of the command line as a page says it.
 
     Parameters
@@ -304,11 +342,13 @@ def in_page(problem: Problem, *, hide: str = "") -> Problem:
     problem
         Of the command line.
     hide
-        Folder that is nobody's business.
+        Left out: the file, which is the tank that is worked on, or a folder that is made for it.
     """
-    where = problem.where.replace(hide, "") if hide else problem.where
+    where, sentence = problem.where, problem.sentence
+    for one in hide:
+        where = where.replace(one, "") if one else where
+        sentence = sentence.replace(one, "") if one else sentence
     for option, words in (("--vary", WHAT), ("--outcome", "what is told")):
         where = where.replace(option, words)
-    sentence = problem.sentence.replace(hide, "") if hide else problem.sentence
     sentence = sentence.replace(", or ask for --plan latin", "")
     return Problem(where, sentence)

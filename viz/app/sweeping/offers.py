@@ -5,14 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from sim.errors import Refused
-
 if TYPE_CHECKING:
     from sim.scenario import Scenario
 
-FEET = (1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0)
-INCHES_DEEP = (10, 12, 15, 18, 24, 30, 36, 48)
-SHORTEST = 0.7  # of its own length, that is asked about
+FEET = (2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0)
+INCHES_DEEP = (10.0, 12.0, 15.0, 18.0, 24.0, 30.0, 36.0, 48.0)
+LARGER = 1.08  # times its own size, at least, is another size
 MOST_VALUES = 4
 MORE_CAVES = 3
 FOOT_M, INCH_M = 0.3048, 0.0254
@@ -79,30 +77,26 @@ def offers(scenario: Scenario) -> tuple[Offer, ...]:
 
 def _feet(length_m: float) -> str:
     own = round(length_m / FOOT_M, 2)
-    sizes = sorted({*(one for one in FEET if one >= SHORTEST * own), own})
-    first = max(sizes.index(own) - 1, 0)
-    return ", ".join(f"{one:g} ft" for one in sizes[first : first + MOST_VALUES])
+    return _from(own, FEET, "ft")
 
 
 def _deep(width_m: float) -> str:
     own = round(width_m / INCH_M, 1)
-    sizes = sorted({*(float(one) for one in INCHES_DEEP if one >= SHORTEST * own), own})
-    first = max(sizes.index(own) - 1, 0)
-    return ", ".join(f"{one:g} in" for one in sizes[first : first + MOST_VALUES])
+    return _from(own, INCHES_DEEP, "in")
+
+
+def _from(own: float, sizes: tuple[float, ...], unit: str) -> str:
+    """Its own size and larger ones: in a smaller tank the pieces may not find room."""
+    found = [own, *(one for one in sizes if one > own * LARGER)]
+    if len(found) == 1:
+        found.append(round(2.0 * own, 2))
+    return ", ".join(f"{one:g} {unit}" for one in found[:MOST_VALUES])
 
 
 def _caves(scenario: Scenario) -> str:
-    """As many as there are room for, up to some more than there are."""
-    from sim.more_caves import caves_of, with_caves
+    from sim.more_caves import caves_of
 
-    own = len(caves_of(scenario))
-    for more in range(MORE_CAVES, 0, -1):
-        try:
-            with_caves(scenario, count=own + more, where="")
-        except Refused:
-            continue
-        return f"0..{own + more}"
-    return f"0..{own}" if own else "0, 1"
+    return f"0..{len(caves_of(scenario)) + MORE_CAVES}"
 
 
 def _counts(count: int) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import solara
@@ -13,7 +14,7 @@ from viz.app.kept_runs import unkept_words
 from viz.app.session import MOST_TANKS, Session
 from viz.app.sweeping.figure import panels_of, response_figure
 from viz.app.sweeping.files import KeepSweep
-from viz.app.sweeping.job import SweepAsked, SweepJob, SweepNow
+from viz.app.sweeping.job import SweepAsked, SweepJob, SweepNow, first_values
 from viz.app.sweeping.offers import Offer, offers
 from viz.app.typed import Chosen, Typed
 from viz.app.using import use_session
@@ -25,6 +26,7 @@ from viz.sweep_page import SAYS, cave_places, cell, head, step_cell
 from viz.sweep_words import sure_sentences, sweep_sentences
 
 if TYPE_CHECKING:
+    from viz.app.open_tank import OpenTank
     from viz.sweep_results import SweepResults
 
 SWEEP = "sweep"  # in `Session.behind`
@@ -41,6 +43,7 @@ ALSO = (
 NO_SECOND = "no"
 OTHER = "other"
 MOST_ROWS = 60
+MOST_SAID = 4  # of what hinders the points
 BREAK = "\N{ZERO WIDTH SPACE}"  # where a key may be broken
 
 
@@ -100,6 +103,10 @@ def WhatToVary(session: Session) -> None:
     known = {one.key or OTHER: one for one in offered}
     first = wanted if wanted in known else next(iter(known))
     second = besides if besides in known else NO_SECOND
+    filled = solara.use_memo(
+        lambda: {key: with_values(tank, known[key]) for key in {first, second} if key != NO_SECOND},
+        [id(tank.scenario), first, second],
+    )
 
     def put(place: str, text: str) -> None:
         set_typed(lambda before: {**before, place: text.strip()})
@@ -107,7 +114,7 @@ def WhatToVary(session: Session) -> None:
     def begin() -> None:
         asked = SweepAsked(
             vary=tuple(
-                vary_of(known[place], typed, place=f"{number}-{place}")
+                vary_of(filled[place], typed, place=f"{number}-{place}")
                 for number, place in enumerate((first, second))
                 if place != NO_SECOND
             ),
@@ -127,10 +134,10 @@ def WhatToVary(session: Session) -> None:
     choices = [(key, one.words) for key, one in known.items()]
     with Layer("div", classes="hw-vary"):
         Chosen("What is varied", choices, first, set_first)
-        ValuesOf(known[first], typed, f"0-{first}", put, label="Its values")
+        ValuesOf(filled[first], typed, f"0-{first}", put, label="Its values")
         Chosen("And besides", [(NO_SECOND, "nothing else"), *choices], second, set_second)
         if second != NO_SECOND:
-            ValuesOf(known[second], typed, f"1-{second}", put, label="Values of the second")
+            ValuesOf(filled[second], typed, f"1-{second}", put, label="Values of the second")
         Chosen(
             "Also told, beside injury and serious injuries",
             [("", "nothing else"), *((name, MEASURES[name].text) for name in ALSO)],
@@ -181,6 +188,19 @@ def ValuesOf(offer: Offer, typed: dict[str, str], place: str, put: object, *, la
     )
 
 
+def with_values(tank: OpenTank, offer: Offer) -> Offer:
+    """Return something that can be varied with values with which this tank can be built.
+
+    Parameters
+    ----------
+    tank
+        That can be played.
+    offer
+        What is varied.
+    """
+    return replace(offer, values=first_values(tank, offer)) if offer.key else offer
+
+
 def vary_of(offer: Offer, typed: dict[str, str], *, place: str) -> str:
     """Return what was chosen or typed as `--vary` takes it.
 
@@ -204,8 +224,10 @@ def Refusals(problems: tuple[Problem, ...]) -> None:
     if problems:
         with Layer("div", role="alert"):
             tag("p", "That cannot be played:")
-            for problem in problems:
+            for problem in problems[:MOST_SAID]:
                 tag("p", str(problem), classes="hw-field-error")
+            if len(problems) > MOST_SAID:
+                tag("p", f"And {len(problems) - MOST_SAID} more, of other points.")
 
 
 @solara.component
