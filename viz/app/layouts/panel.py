@@ -63,22 +63,23 @@ def LayoutDrawer(bench: Bench) -> None:
     )
     if session.tank.checked is None:
         tag("p", "This tank cannot be played yet; the sentences beside it say why.")
-    elif job is None or now is None or now.over:
-        WhatMayMove(bench, session.picked).key(f"move-{session.picked}-{session.tank.name}")
+    else:
+        searching = now is not None and not now.over
+        WhatMayMove(bench, searching).key(f"move-{session.picked}-{session.tank.name}")
     if job is not None and now is not None:
         SearchStands(bench, job, now)
 
 
 @solara.component
-def WhatMayMove(bench: Bench, picked: int) -> None:
+def WhatMayMove(bench: Bench, searching: bool) -> None:
     """Choose what may move and how long to search, and begin.
 
     Parameters
     ----------
     bench
         What is worked on; its tank can be played.
-    picked
-        Which tank.
+    searching
+        Whether a search goes on, so that no other can be begun.
     """
     session = bench.session
     tank = use_session(session, lambda session: session.tank)
@@ -159,7 +160,7 @@ def WhatMayMove(bench: Bench, picked: int) -> None:
                 for piece, reason in stays:
                     tag("li", f"{piece}: {reason}.")
     with Layer("div", classes="hw-row"):
-        Button("Search for a better layout", begin, kind="main")
+        Button("Search for a better layout", begin, kind="main", disabled=searching)
     Refusals(wrong)
 
 

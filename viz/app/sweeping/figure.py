@@ -23,6 +23,7 @@ LEFT, RIGHT, TOP, BOTTOM = 52.0, 20.0, 14.0, 48.0
 MOST_LINES = 8
 APART = 9.0  # between the marks of two lines at one value
 MARK = 4.6
+SAMPLE = 44.0  # px, of a line beside its name
 STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
 
 
@@ -245,13 +246,13 @@ def _names(panel: Panel) -> None:
             stroke = tag(
                 "line",
                 classes=f"hw-line hw-line-{number % MOST_LINES}",
-                attributes={"x1": 0, "x2": 26, "y1": 8, "y2": 8},
+                attributes={"x1": 0, "x2": SAMPLE, "y1": 8, "y2": 8},
             )
             sample = tag(
                 "svg",
                 stroke,
-                mark(13.0, 8.0, number),
-                attributes={"width": 26, "height": 16, "viewBox": "0 0 26 16"},
+                mark(0.5 * SAMPLE, 8.0, number),
+                attributes={"width": SAMPLE, "height": 16, "viewBox": f"0 0 {SAMPLE:g} 16"},
             )
             tag("li", sample, tag("span", line.label))
 

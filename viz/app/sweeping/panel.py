@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import solara
 
@@ -44,7 +44,6 @@ NO_SECOND = "no"
 OTHER = "other"
 MOST_ROWS = 60
 MOST_SAID = 4  # of what hinders the points
-BREAK = "\N{ZERO WIDTH SPACE}"  # where a key may be broken
 
 
 @solara.component
@@ -73,21 +72,24 @@ def SweepSection(session: Session) -> None:
         )
         if tank.checked is None:
             tag("p", "This tank cannot be played yet; Build says why.")
-        elif job is None or now is None or now.over:
+        else:
             # a key of its own for each tank, so that another begins with its own values
-            WhatToVary(session).key(f"vary-{session.picked}-{tank.name}")
+            playing = now is not None and not now.over
+            WhatToVary(session, playing).key(f"vary-{session.picked}-{tank.name}")
         if job is not None and now is not None:
             SweepStands(session, job, now)
 
 
 @solara.component
-def WhatToVary(session: Session) -> None:
+def WhatToVary(session: Session, playing: bool) -> None:
     """Choose what is varied and how often each point is played, and begin.
 
     Parameters
     ----------
     session
         The session of the page; its picked tank can be played.
+    playing
+        Whether values are being played, so that no others can be.
     """
     tank = use_session(session, lambda session: session.tank)
     offered = solara.use_memo(lambda: offers(tank.scenario), [id(tank.scenario)])
@@ -147,7 +149,7 @@ def WhatToVary(session: Session) -> None:
     with Layer("div", classes="hw-row"):
         Choice("Runs of each point", list(RUNS), runs, set_runs)
     with Layer("div", classes="hw-row"):
-        Button("Play the values", begin, kind="main")
+        Button("Play the values", begin, kind="main", disabled=playing)
     Refusals(wrong)
 
 
@@ -360,6 +362,18 @@ def Points(session: Session, job: SweepJob, results: SweepResults, *, whole: boo
         tag("p", f"{counted(more, 'more point')}: the tables have them all.", classes="hw-soft")
     if whole and not room:
         tag("p", f"{MOST_TANKS} tanks are open; close one in Build to open a point.")
+
+
+def broken(key: str) -> list[Any]:
+    """Return a key that may be broken into lines after each dot.
+
+    Parameters
+    ----------
+    key
+        Of a scenario.
+    """
+    first, *rest = key.split(".")
+    return [first, *(part for more in rest for part in (".", tag("wbr"), more))]
 
 
 @solara.component

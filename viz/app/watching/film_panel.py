@@ -48,15 +48,14 @@ def FilmAndPicture(session: Session, live: LiveTank) -> None:
     gentle = use_session(session, lambda session: session.look.gentle)
     with Layer("section", classes="hw-branch", name="A film, a picture"):
         tag("h3", "A film, a picture")
-        if job is None or now is None or now.over:
-            WhatToFilm(session, live, gentle)
+        WhatToFilm(session, live, gentle, now is not None and not now.over)
         if job is not None and now is not None:
             Film(job, now)
         Pictures(session)
 
 
 @solara.component
-def WhatToFilm(session: Session, live: LiveTank, gentle: bool) -> None:
+def WhatToFilm(session: Session, live: LiveTank, gentle: bool, making: bool) -> None:
     """Choose how the film is to be, and make it.
 
     Parameters
@@ -65,6 +64,8 @@ def WhatToFilm(session: Session, live: LiveTank, gentle: bool) -> None:
         The page, and its tank.
     gentle
         Whether wounds are not described.
+    making
+        Whether a film is being made, so that no other can be.
     """
     tanks, picked = use_session(session, lambda session: (session.tanks, session.picked))
     seconds, last = solara.use_state(60)
@@ -105,7 +106,7 @@ def WhatToFilm(session: Session, live: LiveTank, gentle: bool) -> None:
     if others:
         Choice("Shows", [("", "this tank"), *others], below, show)
     with Layer("div", classes="hw-row"):
-        Button("Make a film of this run", make)
+        Button("Make a film of this run", make, disabled=making)
 
 
 def Film(job: FilmJob, now: FilmNow) -> None:
