@@ -149,7 +149,7 @@ def Film(job: FilmJob, now: FilmNow) -> None:
         tag("p", f"It shows {job.film.words}.", classes="hw-soft")
     with Layer("details"):
         tag("summary", "The film in words")
-        with Layer("ol", classes="hw-events"):
+        with Layer("ol", classes="hw-said"):
             for line in made.script:
                 tag("li", line)
 
