@@ -61,6 +61,13 @@ def high_half(k: np.uint64) -> float:
     return (np.float64(k >> S32) + 0.5) * UNIT_32
 
 
+@small_rule
+def falls(u: float, x: float) -> bool:
+    """Return whether what has the chance 1 - exp(-x), x at least 0, falls by a uniform number."""
+    # The chance is never more than x, up to rounding: mostly that settles it.
+    return u < x + 1e-15 and u < 1.0 - math.exp(-x)
+
+
 @rule
 def exponential(k: np.uint64) -> float:
     """Return an exponential waiting time of mean 1."""

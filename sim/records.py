@@ -72,6 +72,7 @@ FISH = np.dtype(
         ("doubt", "f8"),
         # what it feels and seeks
         ("fear", "f8"),
+        ("wary", "i8"),  # 1 where it may avoid some fish so much that it leans away
         ("hiding", "i8"),
         ("goal", "i8"),
         ("goal_index", "i8"),
@@ -171,27 +172,24 @@ TALLY = np.dtype(
 
 PAIR = np.dtype(
     [
+        # what a look asks of a pair that is near, side by side
         ("slow", "f8"),  # attacks per second at exposure 1, row attacks column
-        ("likeness", "f8"),
-        ("kind_reach", "f8"),
-        ("size_factor", "f8"),
-        ("now", "f8"),  # hazard at the last look
-        ("exposure", "f8"),  # pooled, s, while the victim is in the open
-        ("window_exposure", "f8"),
-        ("free", "f8"),  # pooled, s in which both were free and in the open
-        ("window_free", "f8"),
-        ("exposure_covered", "f8"),  # the same while the victim seeks or keeps cover
-        ("window_exposure_covered", "f8"),
-        ("free_covered", "f8"),
-        ("window_free_covered", "f8"),
-        ("seen", "i8"),
-        ("saw", "f8"),  # watched chases by column that row saw, the old fading
         ("avoid", "f8"),  # row avoids column
+        ("prey", "i8"),  # 1 where row can swallow column
+        ("kind_reach", "f8"),
+        ("window_exposure", "f8"),  # s, while the victim is in the open
+        ("window_exposure_covered", "f8"),  # the same while the victim seeks or keeps cover
+        ("likeness", "f8"),
+        ("size_factor", "f8"),
+        ("exposure", "f8"),  # pooled
+        ("free", "f8"),  # pooled, s in which both were free and in the open
+        ("exposure_covered", "f8"),
+        ("free_covered", "f8"),
+        ("saw", "f8"),  # watched chases by column that row saw, the old fading
         ("estimate", "f8"),  # row's memory of its advantage over column
         ("doubt", "f8"),  # variance of that
         ("met", "f8"),  # s, -1 never
         ("familiar", "f8"),
-        ("prey", "i8"),  # 1 where row can swallow column
         ("ordinal", "i8"),  # attacks decided so far, for the draws
         ("bouts", "i8"),  # contests so far, kept at the lower row
         ("beaten", "i8"),  # 1 when row won the pair's last contest
@@ -201,6 +199,28 @@ PAIR = np.dtype(
         ("wins", "i8"),
         ("harm", "f8"),  # done by row to column
         ("harm_on", "f8"),  # done to row in the territory of column
+    ],
+    align=True,
+)
+
+# What a look asks of a fish for each other fish, gathered once and side by side. Indices of
+# tables are unsigned: compiled code need not ask whether they count from the end.
+LOOK = np.dtype(
+    [
+        ("x", "f8"),  # m
+        ("y", "f8"),
+        ("reach", "f8"),  # m2, squared distance from which on its body claims no water
+        ("dread", "f8"),  # m2, and from which on nobody shuns it
+        ("bound", "f8"),  # m2, and from which on it is nothing to anybody
+        ("claim_to", "f8"),  # m to swim from its site, from where on it claims nothing
+        ("cell", "u4"),
+        ("layer", "u4"),
+        ("site", "i4"),  # that it would defend now, -1 none
+        ("wary", "i4"),  # 1 where it shuns somebody
+        ("who", "i4"),  # row of the fish
+        ("species", "i4"),
+        ("room", "i4"),  # -1 outside
+        ("free", "i4"),  # 1 where nobody pursues or contests it
     ],
     align=True,
 )

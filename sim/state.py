@@ -18,6 +18,7 @@ from sim.records import (
     KIND,
     LOG,
     LOG_ROWS,
+    LOOK,
     PAIR,
     PLANT,
     POOL,
@@ -29,6 +30,7 @@ from sim.records import (
     VISIT,
 )
 
+LANES = 16  # numbers that are added at once; rows of `together` are padded to a multiple of it
 HARM_BLOCK = 2  # cells along a side of a block in which harm is added up
 NEVER = 1e300  # s or days; the time of what does not happen
 
@@ -56,6 +58,19 @@ class State(NamedTuple):
         One row for each fish, shape (n,).
     pair
         One row for each ordered pair, shape (n, n).
+    in_view
+        1 where two fish saw each other at the last look at which both were there, shape (n, n);
+        kept at the lower row.
+    hazards
+        Attacks per second of row on column at the last look; 0 where there were none, shape (n, n).
+    together
+        Seconds of the window in which both of a pair were free and the row in the open, with the
+        column in the open (0) or in cover (1), shape (2, n, n padded to `LANES`).
+    loose
+        Seconds that the present look gives to a fish that is free: in the open (0), in cover (1);
+        scratch of shape (2, n padded to `LANES`).
+    looks
+        What the present look asks of each fish in the tank, scratch of shape (n,).
     fits
         1 where a fish passes a door, shape (n, n_doors).
     log
@@ -102,6 +117,11 @@ class State(NamedTuple):
     fish: np.recarray
     tally: np.recarray
     pair: np.recarray
+    in_view: np.ndarray
+    hazards: np.ndarray
+    together: np.ndarray
+    loose: np.ndarray
+    looks: np.recarray
     fits: np.ndarray
     log: np.recarray
     pool: np.recarray
@@ -191,6 +211,7 @@ def blank_state(
     fish["back_at"] = NEVER
     pair = rows((n_fish, n_fish), PAIR)
     pair["met"] = -1.0
+    wide = -(-n_fish // LANES) * LANES
     tank = rows(1, TANK)
     tank["asked_site"] = -1
     first = ("first_pair_day", "first_spawn_day", "first_uproot_day")
@@ -218,6 +239,11 @@ def blank_state(
         fish=fish,
         tally=tally,
         pair=pair,
+        in_view=np.zeros((n_fish, n_fish), np.uint8),
+        hazards=np.zeros((n_fish, n_fish)),
+        together=np.zeros((2, n_fish, wide)),
+        loose=np.zeros((2, wide)),
+        looks=rows(n_fish, LOOK),
         fits=np.zeros((n_fish, n_doors), np.uint8),
         log=rows(LOG_ROWS, LOG),
         pool=rows(POOL_ROWS, POOL),

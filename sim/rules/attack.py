@@ -192,7 +192,7 @@ def pick_victim(state: State, i: int, key: np.uint64) -> int:
     at = uniform(key) * total
     last = -1
     for j in range(len(state.fish)):
-        h = state.pair[i, j].now
+        h = state.hazards[i, j]
         if h > 0.0:
             last = j
             at -= h

@@ -46,7 +46,7 @@ from sim.rules.move import way
 from sim.rules.observe import CHASE_ACT, count_act
 from sim.rules.raid import bite_in_chase, raid
 from sim.rules.room import enter_if_there, passes_a_door
-from sim.rules.see import cell_at, see_each_other
+from sim.rules.see import cell_at, saw_each_other, see_each_other
 from sim.rules.sweep import slide
 from sim.state import State
 from sim.tables import Floor
@@ -174,7 +174,7 @@ def end_chase(state: State, floor: Floor, i: int, j: int, end: int, seconds: flo
             g.hiding = 1
     f.shown += 1.0
     for k in range(len(state.fish)):
-        if k != i and k != j and state.fish[k].presence == IN_TANK and state.pair[k, i].seen == 1:
+        if k != i and k != j and state.fish[k].presence == IN_TANK and saw_each_other(state, k, i):
             state.pair[k, i].saw += 1.0
             frighten(state, k, p.fear_of_sight)
 

@@ -1,4 +1,4 @@
-"""Small integers the rules share: acts, ends of a chase, stages of a brood, phases of time."""
+"""Small numbers that rules share: acts, ends of a chase, stages of a brood, phases of time."""
 
 from __future__ import annotations
 
@@ -56,6 +56,9 @@ SAND, GRAVEL, BARE = range(3)
 
 # Phases of time.
 WATCHED, LEAPT, NIGHT = range(3)
+
+# Avoidance, 0 to 1, from which on a fish leans away.
+SHUNNED = 0.02
 
 # What a frightened or hungry fish swims to.
 NOWHERE, TO_DOOR, TO_CORNER, TO_FOOD = range(4)

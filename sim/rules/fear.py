@@ -16,8 +16,8 @@ from __future__ import annotations
 
 import math
 
-from sim.compiler import rule
-from sim.draws import COVER, chain, high_half, low_half
+from sim.compiler import rule, small_rule
+from sim.draws import COVER, chain, falls, high_half, low_half
 from sim.rules.codes import IN_TANK, NOWHERE, SWIM, TO_CORNER, TO_DOOR
 from sim.rules.dark import activity_now
 from sim.rules.move import corner_of
@@ -108,14 +108,14 @@ def far_corner(state: State, floor: Floor, i: int) -> int:
     return corner
 
 
-@rule
+@small_rule
 def calming(state: State, fish_in_view: float) -> float:
     """Return the calm, 0 to 1, that a number of unafraid shoaling fish in view give."""
     p = state.par[0]
     return p.dither_calm * fish_in_view / (fish_in_view + p.dither_half)
 
 
-@rule
+@small_rule
 def hide_rate(state: State, i: int, k: float) -> float:
     """Return the rate (1/s) at which a fish in the open, calmed by `k`, goes into cover."""
     f = state.fish[i]
@@ -124,7 +124,7 @@ def hide_rate(state: State, i: int, k: float) -> float:
     return rate + (1.0 - activity_now(state, i)) / p.day_rest_time
 
 
-@rule
+@small_rule
 def emerge_rate(state: State, i: int, k: float) -> float:
     """Return the rate (1/s) at which a fish in cover, calmed by `k`, comes out."""
     f = state.fish[i]
@@ -158,7 +158,7 @@ def come_out(state: State, floor: Floor, i: int, u: float) -> None:
         leave_room(state, floor, i, first + int(u * count))
 
 
-@rule
+@small_rule
 def seek_cover(state: State, floor: Floor, i: int, dt: float) -> None:
     """Let a fish decide whether to hide or come out.
 
@@ -178,12 +178,12 @@ def seek_cover(state: State, floor: Floor, i: int, dt: float) -> None:
     k = calming(state, f.calm)
     if f.hiding == 0:
         f.calm_open += CALM_SHARE * (k - f.calm_open)
-        if low_half(key) < 1.0 - math.exp(-hide_rate(state, i, k) * dt):
+        if falls(low_half(key), hide_rate(state, i, k) * dt):
             f.hiding = 1
             make_for_cover(state, floor, i)
         return
     f.calm_cover += CALM_SHARE * (k - f.calm_cover)
-    if low_half(key) < 1.0 - math.exp(-emerge_rate(state, i, k) * dt):
+    if falls(low_half(key), emerge_rate(state, i, k) * dt):
         come_out(state, floor, i, high_half(key))
     elif f.goal == TO_DOOR and not room_left(state, floor, i, floor.door_room[f.goal_index]):
         make_for_cover(state, floor, i)

@@ -15,7 +15,7 @@ from __future__ import annotations
 import math
 
 from sim.compiler import rule, small_rule
-from sim.rules.codes import AWAY, IN_TANK, MOVED_OUT
+from sim.rules.codes import AWAY, IN_TANK, MOVED_OUT, SHUNNED
 from sim.state import State
 
 LEAST_HEALING = 0.2  # x rate, assumed
@@ -65,6 +65,10 @@ def pass_time(state: State, dt: float) -> None:
         f.fear *= fear
         f.winning *= winning
         f.losing *= losing
+        wary = 0
         for j in range(n):
             if lives_on(fish[j].presence):
                 state.pair[i, j].avoid *= avoid
+            if state.pair[i, j].avoid >= SHUNNED:
+                wary = 1
+        f.wary = wary

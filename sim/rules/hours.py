@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from sim.compiler import rule
+from sim.compiler import rule, small_rule
 from sim.state import State
 
 DAY = 86400.0  # s
 
 
-@rule
+@small_rule
 def day_row(state: State) -> int:
     """Return the row of the present day in the table of days."""
     return min(int(state.tank[0].clock / DAY), len(state.days) - 1)
 
 
-@rule
+@small_rule
 def lights_off(state: State) -> float:
     """Return the time (s) at which the lights go off on the present day."""
     t = state.tank[0]

@@ -59,6 +59,7 @@ def avoid(state: State, victim: int, bully: int, share: float) -> None:
     p = state.par[0]
     link = state.pair[victim, bully]
     link.avoid += share * p.avoid_gain * (1.0 - link.avoid)
+    state.fish[victim].wary = 1
     mate = state.fish[bully].mate
     if mate >= 0 and mate != victim:
         also = state.pair[victim, mate]

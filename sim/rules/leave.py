@@ -45,5 +45,5 @@ def leave(state: State, i: int, presence: int) -> None:
         # The hazards of the last look too: nobody looks at it again to reset them.
         state.pair[i, j].slow = 0.0
         state.pair[j, i].slow = 0.0
-        state.pair[i, j].now = 0.0
-        state.pair[j, i].now = 0.0
+        state.hazards[i, j] = 0.0
+        state.hazards[j, i] = 0.0

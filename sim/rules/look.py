@@ -9,29 +9,35 @@ from __future__ import annotations
 
 import math
 
-from sim.compiler import rule, small_rule
-from sim.draws import ATTACK, chain, uniform
+import numpy as np
+
+from sim.compiler import only_rule, rule, small_rule
+from sim.draws import ATTACK, chain, falls, uniform
 from sim.rules.attack import available, free_to_attack, pick_victim
 from sim.rules.claim import exposure
-from sim.rules.codes import IN_TANK, PURSUE, SPONTANEOUS
+from sim.rules.codes import IN_TANK, PURSUE, SHUNNED, SPONTANEOUS, SWIM, TO_FOOD
 from sim.rules.encounter import attack
 from sim.rules.fear import COVER_BEAT, in_top_corner, seek_cover
 from sim.rules.feed import meal_exposure, meal_look
 from sim.rules.hours import day_row, lights_off
 from sim.rules.hunt import hunting_range
-from sim.rules.see import see_each_other
+from sim.rules.see import near_door, saw_each_other
 from sim.state import State
 from sim.tables import Floor
 
+WIDER = 1.0 + 1e-9  # what rounding may add to a squared distance
+ANYWHERE = 1e300  # m2
+
 
 @small_rule
-def push_away(state: State, i: int, j: int, dx: float, dy: float, d: float) -> None:
+def push_away(state: State, i: int, j: int, dx: float, dy: float, d2: float) -> None:
     """Lean fish `i` away from fish `j` that it has learned to avoid, the nearer the more."""
     strength = state.pair[i, j].avoid
-    if strength < 0.02:
+    if strength < SHUNNED:
         return
     f = state.fish[i]
     far = state.par[0].avoid_distance * state.fish[j].length
+    d = math.sqrt(d2)
     if d < far:
         push = strength * (1.0 - d / far) / (d + 1e-6)
         f.push_x += push * dx
@@ -40,12 +46,10 @@ def push_away(state: State, i: int, j: int, dx: float, dy: float, d: float) -> N
 
 @small_rule
 def school_with(state: State, i: int, j: int) -> None:
-    """Count fish `j` as one of `i`'s school, and as a calm fish in view."""
+    """Count fish `j`, of its kind, as one of `i`'s school."""
     f = state.fish[i]
     g = state.fish[j]
-    if g.shoaling > 0.3 and g.fear < 0.3 and g.act != PURSUE and g.hiding == 0:
-        f.calm += 1.0
-    if f.species == g.species and f.shoaling > 0.0:
+    if f.shoaling > 0.0:
         f.school_x += g.x
         f.school_y += g.y
         f.school_n += 1.0
@@ -57,12 +61,7 @@ def weigh_attack(
 ) -> None:
     """Add the hazard and the exposure of `j` to the attack of `i`, if both are free for it."""
     link = state.pair[i, j]
-    if (
-        link.slow <= 0.0
-        or state.fish[i].mate == j
-        or not free_to_attack(state, i)
-        or not available(state, floor, i, j)
-    ):
+    if link.slow <= 0.0 or state.fish[i].mate == j or not available(state, floor, i, j):
         return
     if link.prey == 1:
         e = hunting_range(state, i, j, d2)
@@ -77,8 +76,9 @@ def weigh_attack(
             link.window_exposure_covered += e * dt
         else:
             link.window_exposure += e * dt
-    link.now = link.slow * e
-    state.fish[i].hazard += link.now
+    hazard = link.slow * e
+    state.hazards[i, j] = hazard
+    state.fish[i].hazard += hazard
 
 
 @rule
@@ -87,8 +87,8 @@ def weigh_mate(state: State, floor: Floor, i: int, dt: float, counted: bool) -> 
     j = state.fish[i].mate
     link = state.pair[i, j]
     g = state.fish[j]
-    link.now = 0.0
-    if link.slow <= 0.0 or g.presence != IN_TANK or link.seen == 0:
+    state.hazards[i, j] = 0.0
+    if link.slow <= 0.0 or g.presence != IN_TANK or not saw_each_other(state, i, j):
         return
     if g.compartment != state.fish[i].compartment:
         return
@@ -98,7 +98,7 @@ def weigh_mate(state: State, floor: Floor, i: int, dt: float, counted: bool) -> 
     dy = state.fish[i].y - g.y
     e = exposure(state, floor, i, j, dx * dx + dy * dy)
     for k in range(len(state.fish)):
-        if k != i and k != j and state.fish[k].presence == IN_TANK and state.pair[i, k].seen == 1:
+        if k != i and k != j and state.fish[k].presence == IN_TANK and saw_each_other(state, i, k):
             e *= state.par[0].mate_company
             break
     if e <= 0.0:
@@ -108,21 +108,193 @@ def weigh_mate(state: State, floor: Floor, i: int, dt: float, counted: bool) -> 
             link.window_exposure_covered += e * dt
         else:
             link.window_exposure += e * dt
-    link.now = link.slow * e
-    state.fish[i].hazard += link.now
+    hazard = link.slow * e
+    state.hazards[i, j] = hazard
+    state.fish[i].hazard += hazard
 
 
 @small_rule
-def count_free(state: State, i: int, j: int, dt: float) -> None:
-    """Count time in which fish `i` is in the open, by whether `j` is."""
-    if state.fish[i].hiding == 0:
-        if state.fish[j].hiding == 0:
-            state.pair[i, j].window_free += dt
-        else:
-            state.pair[i, j].window_free_covered += dt
+def glance_at(state: State, i: int, row: int) -> None:
+    """Gather into a row of `looks` what a look asks of fish `i` for each other fish."""
+    f = state.fish[i]
+    g = state.looks[row]
+    p = state.par[0]
+    g.x = f.x
+    g.y = f.y
+    g.cell = f.cell
+    g.layer = f.layer
+    g.who = i
+    g.species = f.species
+    g.room = f.room
+    g.free = 1 if f.act == SWIM and state.tank[0].clock >= f.act_until else 0
+    far = p.avoid_distance * f.length
+    g.dread = WIDER * far * far
+    g.wary = f.wary
+    g.reach = 0.0
+    g.site = -1
+    g.bound = g.dread
+    if free_to_attack(state, i):
+        # A hunter's range is two radii; a claim from the site ends at one reach, and within the
+        # widest for any kind; one on food ends elsewhere.
+        near = 2.0 * p.own_space * f.length
+        g.reach = ANYWHERE if f.goal == TO_FOOD else WIDER * near * near
+        g.bound = max(g.bound, g.reach)
+        if f.site >= 0:
+            g.site = f.site
+            widest = max(p.reach_own_kind, max(p.reach_similar, p.reach_other))
+            g.claim_to = 1.01 * widest * f.reach
+            g.bound = ANYWHERE
 
 
-@rule
+@small_rule
+def gather(state: State, dt: float, counted: bool) -> int:
+    """Make ready for a look, and return how many fish there are in the tank.
+
+    Parameters
+    ----------
+    state
+        Sets `looks` and, where the look is counted, `loose`.
+    dt
+        Time that the look stands for, s.
+    counted
+        Whether it is counted for the leaps.
+    """
+    t = state.tank[0]
+    fish = state.fish
+    n = len(fish)
+    there = 0
+    for i in range(n):
+        f = fish[i]
+        f.push_x = 0.0
+        f.push_y = 0.0
+        f.school_x = 0.0
+        f.school_y = 0.0
+        f.school_n = 0.0
+        if f.hazard > 0.0:
+            f.hazard = 0.0
+            for j in range(n):
+                state.hazards[i, j] = 0.0
+        if counted:
+            state.loose[0, i] = 0.0
+            state.loose[1, i] = 0.0
+            if f.presence == IN_TANK and t.clock >= f.act_until:
+                state.loose[f.hiding, i] = dt
+        if f.presence == IN_TANK:
+            glance_at(state, i, there)
+            there += 1
+    return there
+
+
+@small_rule
+def count_together(state: State) -> None:
+    """Count the time in which the fish of a pair are free, the one in the open, by the other.
+
+    Each row is added to as a whole, whoever it is: adding 0 changes nothing, and several numbers
+    are added at once.
+    """
+    together = state.together
+    loose = state.loose
+    n = len(state.fish)
+    covered = False
+    for j in range(n):
+        covered = covered or loose[1, j] > 0.0
+    for i in range(n):
+        if loose[0, i] > 0.0:
+            for j in range(loose.shape[1]):
+                together[0, i, j] += loose[0, j]
+            if covered:
+                for j in range(loose.shape[1]):
+                    together[1, i, j] += loose[1, j]
+
+
+@small_rule
+def glances_meet(state: State, floor: Floor, a: int, b: int) -> bool:
+    """Return whether the fish of two rows of `looks` see each other: `see_each_other` of these."""
+    g = state.looks[a]
+    h = state.looks[b]
+    if g.room >= 0:
+        return g.room == h.room or (h.room < 0 and near_door(floor, h.x, h.y, np.int64(g.room)))
+    if h.room >= 0:
+        return near_door(floor, g.x, g.y, np.int64(h.room))
+    table = floor.sight_of[g.layer + h.layer]
+    return table < 0 or floor.sight[table, g.cell, h.cell] == 1
+
+
+@small_rule
+def may_attack(state: State, floor: Floor, a: int, b: int, d2: float) -> bool:
+    """Return whether the fish of row `a` may have a claim on where that of row `b` is.
+
+    Mostly it has none; then what the two are to each other need not be fetched, which in a large
+    company lies far away.
+    """
+    g = state.looks[a]
+    if d2 < g.reach:
+        return True
+    return g.site >= 0 and floor.site_dist[np.int64(g.site), state.looks[b].cell] < g.claim_to
+
+
+@small_rule
+def look_round(state: State, floor: Floor, there: int, dt: float, counted: bool) -> None:
+    """Go over all pairs once: who sees whom, who schools, shuns and would attack whom.
+
+    Parameters
+    ----------
+    state, floor
+        State of the run and tables of the layout; adds to what `gather` has set to 0.
+    there
+        Fish in the tank, rows of `looks`.
+    dt
+        Time that the look stands for, s.
+    counted
+        Whether it is counted for the leaps.
+    """
+    all_seen = state.tank[0].no_occlusion == 1
+    for a in range(there):
+        g = state.looks[a]
+        i = np.int64(g.who)
+        for b in range(a + 1, there):
+            h = state.looks[b]
+            j = np.int64(h.who)
+            if not (all_seen or glances_meet(state, floor, a, b)):
+                state.in_view[i, j] = 0
+                continue
+            state.in_view[i, j] = 1
+            if g.species == h.species:
+                school_with(state, i, j)
+                school_with(state, j, i)
+            dx = g.x - h.x
+            dy = g.y - h.y
+            d2 = dx * dx + dy * dy
+            if d2 >= max(g.bound, h.bound):
+                continue
+            if g.wary == 1 and d2 < h.dread:
+                push_away(state, i, j, dx, dy, d2)
+            if h.wary == 1 and d2 < g.dread:
+                push_away(state, j, i, -dx, -dy, d2)
+            if h.free == 1 and may_attack(state, floor, a, b, d2):
+                weigh_attack(state, floor, i, j, d2, dt, counted)
+            if g.free == 1 and may_attack(state, floor, b, a, d2):
+                weigh_attack(state, floor, j, i, d2, dt, counted)
+
+
+@small_rule
+def count_calm(state: State) -> None:
+    """Count for each fish the calm shoaling fish that it has in view."""
+    fish = state.fish
+    n = len(fish)
+    for i in range(n):
+        fish[i].calm = 0.0
+    for j in range(n):
+        g = fish[j]
+        if g.presence != IN_TANK or g.act == PURSUE or g.hiding != 0:
+            continue
+        if g.shoaling > 0.3 and g.fear < 0.3:
+            for i in range(n):
+                if i != j and fish[i].presence == IN_TANK and saw_each_other(state, i, j):
+                    fish[i].calm += 1.0
+
+
+@only_rule
 def look(state: State, floor: Floor) -> None:
     """Let every fish look round once, and attack if it comes to that.
 
@@ -141,46 +313,15 @@ def look(state: State, floor: Floor) -> None:
     counted = t.burn_until <= t.clock < t.until
     if counted:
         t.window_time += dt
-    for i in range(n):
-        f = fish[i]
-        f.push_x = 0.0
-        f.push_y = 0.0
-        f.school_x = 0.0
-        f.school_y = 0.0
-        f.school_n = 0.0
-        f.calm = 0.0
-        f.hazard = 0.0
     if t.meal == 1:
         meal_look(state, floor, dt)
-    for i in range(n):
-        if fish[i].presence != IN_TANK:
-            continue
-        for j in range(i + 1, n):
-            if fish[j].presence != IN_TANK:
-                continue
-            there = state.pair[i, j]
-            back = state.pair[j, i]
-            there.now = 0.0
-            back.now = 0.0
-            if counted and t.clock >= max(fish[i].act_until, fish[j].act_until):
-                count_free(state, i, j, dt)
-                count_free(state, j, i, dt)
-            if not see_each_other(state, floor, i, j):
-                there.seen = 0
-                back.seen = 0
-                continue
-            there.seen = 1
-            back.seen = 1
-            dx = fish[i].x - fish[j].x
-            dy = fish[i].y - fish[j].y
-            d2 = dx * dx + dy * dy
-            d = math.sqrt(d2)
-            school_with(state, i, j)
-            school_with(state, j, i)
-            push_away(state, i, j, dx, dy, d)
-            push_away(state, j, i, -dx, -dy, d)
-            weigh_attack(state, floor, i, j, d2, dt, counted)
-            weigh_attack(state, floor, j, i, d2, dt, counted)
+    there = gather(state, dt, counted)
+    if counted:
+        count_together(state)
+    look_round(state, floor, there, dt, counted)
+    cover = (t.tick // s.look_every) % COVER_BEAT == 0
+    if cover:
+        count_calm(state)
     if t.breeding == SPONTANEOUS:
         for i in range(n):
             if fish[i].presence == IN_TANK and fish[i].mate >= 0:
@@ -188,27 +329,25 @@ def look(state: State, floor: Floor) -> None:
     if t.clock < lights_off(state):
         for i in range(n):
             if fish[i].presence == IN_TANK and fish[i].hazard > 0.0:
-                strike(state, floor, i, dt)
-    if (t.tick // s.look_every) % COVER_BEAT == 0:
+                key = chain(chain(fish[i].key, ATTACK), t.tick)
+                if falls(uniform(key), fish[i].hazard * dt):
+                    strike(state, floor, i, key)
+    if cover:
         for i in range(n):
             if fish[i].presence == IN_TANK:
                 take_cover(state, floor, i, dt * COVER_BEAT, counted)
 
 
 @rule
-def strike(state: State, floor: Floor, i: int, dt: float) -> None:
-    """Let a fish attack with the chance 1 - exp(-hazard dt), if its victim is still free."""
-    f = state.fish[i]
-    key = chain(chain(f.key, ATTACK), state.tank[0].tick)
-    if uniform(key) >= 1.0 - math.exp(-f.hazard * dt):
-        return
+def strike(state: State, floor: Floor, i: int, key: np.uint64) -> None:
+    """Let a fish attack, if its victim is still free."""
     j = pick_victim(state, i, chain(key, 1))
     if j < 0 or not free_to_attack(state, i) or not available(state, floor, i, j):
         return
-    attack(state, floor, i, j, state.pair[i, j].now / state.pair[i, j].slow)
+    attack(state, floor, i, j, state.hazards[i, j] / state.pair[i, j].slow)
 
 
-@rule
+@small_rule
 def take_cover(state: State, floor: Floor, i: int, dt: float, counted: bool) -> None:
     """Let a fish decide about cover, and count how long it has been hiding."""
     f = state.fish[i]

@@ -47,6 +47,12 @@ def near_door(floor: Floor, x: float, y: float, room: int) -> bool:
 
 
 @small_rule
+def saw_each_other(state: State, i: int, j: int) -> bool:
+    """Return whether two fish saw each other at the last look at which both were there."""
+    return state.in_view[min(i, j), max(i, j)] == 1
+
+
+@small_rule
 def see_each_other(state: State, floor: Floor, i: int, j: int) -> bool:
     """Return whether two fish see each other now.
 

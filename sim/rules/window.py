@@ -53,9 +53,9 @@ def open_window(state: State, floor: Floor) -> None:
         fish[i].corner_window = 0.0
         for j in range(len(fish)):
             state.pair[i, j].window_exposure = 0.0
-            state.pair[i, j].window_free = 0.0
             state.pair[i, j].window_exposure_covered = 0.0
-            state.pair[i, j].window_free_covered = 0.0
+            state.together[0, i, j] = 0.0
+            state.together[1, i, j] = 0.0
     begin_visits(state)
 
 
@@ -130,9 +130,9 @@ def pool_window(state: State) -> None:
             link = state.pair[i, j]
             link.saw *= keep
             link.exposure = keep * link.exposure + w * link.window_exposure
-            link.free = keep * link.free + w * link.window_free
+            link.free = keep * link.free + w * state.together[0, i, j]
             link.exposure_covered = keep * link.exposure_covered + w * link.window_exposure_covered
-            link.free_covered = keep * link.free_covered + w * link.window_free_covered
+            link.free_covered = keep * link.free_covered + w * state.together[1, i, j]
 
 
 @rule

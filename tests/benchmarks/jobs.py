@@ -13,6 +13,7 @@ from sim.comparison import Comparison, Design, compare
 from sim.layout import Layout
 from sim.scenario import Scenario
 from sim.scenario_file import scenario_hash
+from sim.slices import SlicedTable
 from tests.benchmarks.fresh import peak_mb
 
 TOP = Path(__file__).parents[2]
@@ -114,7 +115,18 @@ def one_tank(*, runs: int, days: float) -> float:
     return time.perf_counter() - began
 
 
-def peaks_mb(*, few: int = 100, many: int = 2000) -> tuple[float, float, float]:
+def kept_of_a_run_kb(*, runs: int = 20) -> float:
+    """Return what one run of a day of the four-foot tank leaves behind in a batch's tables, kB."""
+    checked = check_file(FOUR)
+    scenario = checked.scenario.model_copy(update={"days": 1.0})
+    batch = play_batch(scenario, checked.layout, runs=runs, workers=2)
+    tables = [value for value in vars(batch).values() if isinstance(value, SlicedTable)]
+    if not tables:
+        raise RuntimeError("a batch keeps no tables in slices")
+    return sum(len(table) * table.dtype.itemsize for table in tables) / runs / 1e3
+
+
+def peaks_mb(*, few: int, many: int) -> tuple[float, float, float]:
     """Return peak memory (MB) of the shipped comparison, and of few and many short runs.
 
     Parameters

@@ -158,7 +158,7 @@ def test_who_is_pursued_or_out_of_reach_is_not_attacked():
 def test_the_victim_is_drawn_by_its_share_of_the_hazard():
     """4,000 draws over hazards 1:0:3; shares within 4 standard errors."""
     of = crowd(0.1, 0.09, 0.08, 0.07)
-    of.state.pair.now[0] = [0.0, 0.01, 0.0, 0.03]
+    of.state.hazards[0] = [0.0, 0.01, 0.0, 0.03]
     of.state.fish.hazard[0] = 0.04
     found = [call(pick_victim, of.state, 0, named_key("who", k)) for k in range(4000)]
     assert set(found) == {1, 3}
@@ -292,7 +292,7 @@ def test_the_chance_of_an_attack_in_a_look_is_that_of_its_hazard():
         call(look, state, of.floor)
         hazard = state.fish.hazard[0]
         struck += state.tank.attacks[0]
-    assert np.all(state.pair.now[1] == 0.0) or state.pair.now[1, 0] <= state.pair.slow[1, 0]
+    assert np.all(state.hazards[1] == 0.0) or state.hazards[1, 0] <= state.pair.slow[1, 0]
     both = hazard + state.fish.hazard[1]
     chance = 1 - math.exp(-both * 0.4)
     assert 0.2 < chance < 0.9

@@ -171,11 +171,11 @@ def test_injury_of_one_is_death_and_the_dead_are_out_of_everything():
 
 def test_who_dies_is_taken_out_once_and_no_hazard_points_at_it():
     of = pair()
-    of.state.pair["now"] = of.state.pair["slow"] = 0.01
+    of.state.hazards[:] = of.state.pair["slow"] = 0.01
     call(die, of.state, 0)
-    for field in ("now", "slow"):
-        assert np.all(of.state.pair[field][0] == 0.0)
-        assert np.all(of.state.pair[field][:, 0] == 0.0)
+    for of_pairs in (of.state.hazards, of.state.pair["slow"]):
+        assert np.all(of_pairs[0] == 0.0)
+        assert np.all(of_pairs[:, 0] == 0.0)
     assert of.state.tank.deaths[0] == 1
     assert of.state.fish.site[0] == -1
     assert of.state.fish.presence[0] == DEAD

@@ -231,7 +231,7 @@ def test_without_occlusion_everything_is_seen():
             for i in range(4):
                 put(of, i, rng.uniform(0.02, 1.2), rng.uniform(0.02, 0.43))
             call(look, of.state, of.floor)
-            seen[without] += int(of.state.pair["seen"].sum())
+            seen[without] += int(2 * of.state.in_view.sum())
     assert seen[("occlusion",)] == 200 * 12
     assert 0.2 * 200 * 12 < seen[()] < 0.8 * 200 * 12
 

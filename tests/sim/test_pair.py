@@ -225,10 +225,10 @@ def test_the_mate_is_the_target_when_no_neighbour_is_in_view():
     call(hold, state, 0, 0)
     call(weigh_pairs, state)
     assert state.pair.slow[0, 1] > 0.0
-    state.pair.seen[0, 1] = 1
+    state.in_view[0, 1] = 1
     hazards = []
     for seen in (0, 1):
-        state.pair.seen[0, 2] = seen
+        state.in_view[0, 2] = seen
         state.fish.hazard[0] = 0.0
         call(weigh_mate, state, of.floor, 0, 0.4, False)
         hazards.append(state.fish.hazard[0])

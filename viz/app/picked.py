@@ -66,7 +66,7 @@ def picked_of(history: History, i: int, names: tuple[str, ...], log: np.ndarray)
         return Picked(i, (-1.0, -1.0), "", "", (), ())
     seen = [
         names[j]
-        for j in np.flatnonzero(state.pair.seen[i] == 1).tolist()
+        for j in np.flatnonzero(state.in_view[i] + state.in_view[:, i]).tolist()
         if j != i and state.fish.presence[j] == IN_TANK
     ]
     kinds = Likeness(float(state.par.like_own_kind[0]), float(state.par.like_similar[0]))
