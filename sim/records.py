@@ -213,13 +213,13 @@ LOOK = np.dtype(
         ("dread", "f8"),  # m2, and from which on nobody shuns it
         ("bound", "f8"),  # m2, and from which on it is nothing to anybody
         ("claim_to", "f8"),  # m to swim from its site, from where on it claims nothing
+        ("who", "i8"),  # row of the fish
+        ("site", "i8"),  # that it would defend now, -1 none
+        ("room", "i8"),  # -1 outside
         ("cell", "u4"),
         ("layer", "u4"),
-        ("site", "i4"),  # that it would defend now, -1 none
-        ("wary", "i4"),  # 1 where it shuns somebody
-        ("who", "i4"),  # row of the fish
         ("species", "i4"),
-        ("room", "i4"),  # -1 outside
+        ("wary", "i4"),  # 1 where it shuns somebody
         ("free", "i4"),  # 1 where nobody pursues or contests it
     ],
     align=True,

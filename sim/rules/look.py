@@ -213,9 +213,9 @@ def glances_meet(state: State, floor: Floor, a: int, b: int) -> bool:
     g = state.looks[a]
     h = state.looks[b]
     if g.room >= 0:
-        return g.room == h.room or (h.room < 0 and near_door(floor, h.x, h.y, np.int64(g.room)))
+        return g.room == h.room or (h.room < 0 and near_door(floor, h.x, h.y, g.room))
     if h.room >= 0:
-        return near_door(floor, g.x, g.y, np.int64(h.room))
+        return near_door(floor, g.x, g.y, h.room)
     table = floor.sight_of[g.layer + h.layer]
     return table < 0 or floor.sight[table, g.cell, h.cell] == 1
 
@@ -230,7 +230,7 @@ def may_attack(state: State, floor: Floor, a: int, b: int, d2: float) -> bool:
     g = state.looks[a]
     if d2 < g.reach:
         return True
-    return g.site >= 0 and floor.site_dist[np.int64(g.site), state.looks[b].cell] < g.claim_to
+    return g.site >= 0 and floor.site_dist[g.site, state.looks[b].cell] < g.claim_to
 
 
 @small_rule
@@ -251,10 +251,10 @@ def look_round(state: State, floor: Floor, there: int, dt: float, counted: bool)
     all_seen = state.tank[0].no_occlusion == 1
     for a in range(there):
         g = state.looks[a]
-        i = np.int64(g.who)
+        i = g.who
         for b in range(a + 1, there):
             h = state.looks[b]
-            j = np.int64(h.who)
+            j = h.who
             if not (all_seen or glances_meet(state, floor, a, b)):
                 state.in_view[i, j] = 0
                 continue

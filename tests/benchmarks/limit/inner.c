@@ -210,9 +210,9 @@ static int64_t gather(World *w, double dt)
         g->y = f->y;
         g->cell = (uint32_t)f->cell;
         g->layer = (uint32_t)f->layer;
-        g->who = (int32_t)i;
+        g->who = i;
         g->species = (int32_t)f->species;
-        g->room = (int32_t)f->room;
+        g->room = f->room;
         g->free = f->act == SWIM && now >= f->act_until;
         double far = p->avoid_distance * f->length;
         g->dread = WIDER * far * far;
@@ -225,7 +225,7 @@ static int64_t gather(World *w, double dt)
             g->reach = f->goal == TO_FOOD ? ANYWHERE : WIDER * near * near;
             g->bound = most(g->bound, g->reach);
             if (f->site >= 0) {
-                g->site = (int32_t)f->site;
+                g->site = f->site;
                 double widest = most(p->reach_own_kind, most(p->reach_similar, p->reach_other));
                 g->claim_to = 1.01 * widest * f->reach;
                 g->bound = ANYWHERE;
