@@ -203,8 +203,9 @@ PAIR = np.dtype(
     align=True,
 )
 
-# What a look asks of a fish for each other fish, gathered once and side by side. Indices of
-# tables are unsigned: compiled code need not ask whether they count from the end.
+# What a look asks of a fish for each other fish, gathered once and side by side. A row has no gaps,
+# whose bytes a copy does not carry over. Indices of tables are unsigned: compiled code need not ask
+# whether they count from the end.
 LOOK = np.dtype(
     [
         ("x", "f8"),  # m
@@ -220,7 +221,7 @@ LOOK = np.dtype(
         ("layer", "u4"),
         ("species", "i4"),
         ("wary", "i4"),  # 1 where it shuns somebody
-        ("free", "i4"),  # 1 where nobody pursues or contests it
+        ("free", "i8"),  # 1 where nobody pursues or contests it
     ],
     align=True,
 )
