@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 
+from sim import records
 from sim.draws import falls, named_key, uniform
 from sim.engine import History
 from sim.rules.attack import available, free_to_attack
@@ -114,3 +115,9 @@ def test_a_chance_is_asked_as_if_the_exponential_always_were(x):
     # Draws as small as the chance itself, which a plain uniform number hardly ever is.
     for share in np.linspace(0.5, 1.5, 41):
         assert call(falls, float(share * x), x) == (share * x < chance)
+
+
+@pytest.mark.parametrize("name", [n for n, v in vars(records).items() if isinstance(v, np.dtype)])
+def test_records_have_no_gaps_whose_bytes_a_copy_would_not_carry_over(name):
+    dtype = getattr(records, name)
+    assert dtype.itemsize == sum(dtype[field].itemsize for field in dtype.names)
