@@ -92,8 +92,8 @@ def _narrowing(one: AnswerResult, found: WatchedResults, what: str) -> str:
 
 def _span(one: RangeResult, *, share: bool) -> str:
     if share:
-        return f"{hundredths(one.low)} to {hundredths(one.high)} in 100"
-    return f"{rounded(one.low)} to {rounded(one.high)}"
+        return f"between {hundredths(one.low)} and {hundredths(one.high)} in 100"
+    return f"between {rounded(one.low)} and {rounded(one.high)}"
 
 
 def _widths(row: NarrowedResult, *, share: bool) -> str:
@@ -125,7 +125,6 @@ def _ratio_words(one: AnswerResult, found: WatchedResults, where: str) -> Said:
     spell = watched_words(found.minutes)
     first, other = LETTERS[0], LETTERS[one.design]
     before, now = (_span(each, share=False) for each in (row.before, row.now))
-    told = "next to nothing of it" if untold(row) else f"{before} to {now}"
     words = (
         f"by their tempers alone, these fish take {rounded(row.now.middle)} times the injury in "
         f"{other} that they take in {first} ({rounded(row.now.low)} to {rounded(row.now.high)})"
@@ -133,7 +132,7 @@ def _ratio_words(one: AnswerResult, found: WatchedResults, where: str) -> Said:
     words += (
         f"; {spell} narrowed next to nothing of it"
         if untold(row)
-        else f"; {spell} narrowed it from {told}"
+        else f"; {spell} narrowed it from {before} to {now}"
     )
     if one.lower_before is not None and one.lower_now is not None:
         words += (
@@ -201,7 +200,7 @@ def _told(fish: KnownFishResult) -> list[str]:
         middle = 0.5 * (row.before.low + row.before.high)
         word = "bolder" if row.now.middle > middle else "shyer"
         parts.append(
-            f"likely {word} than its kind ({hundredths(row.now.low)} to "
+            f"if anything, {word} than its kind ({hundredths(row.now.low)} to "
             f"{hundredths(row.now.high)} % bold; before, {hundredths(row.before.low)} to "
             f"{hundredths(row.before.high)} %)"
         )
@@ -218,26 +217,32 @@ def apart_words(found: WatchedResults) -> list[Said]:
     """
     said: list[Said] = []
     group_of = {fish.name: fish.group for fish in found.fish}
+    together = {one.who for one in found.counted} - set(group_of)
     alike: dict[str, set[str]] = {}
-    pairs: list[Said] = []
+    pairs: dict[str, Said] = {}
+
+    def called(name: str) -> str:
+        """Fish that were counted together are all the same here."""
+        group = group_of[name]
+        return f"one of the {group}" if group in together else name
+
     for place, one in enumerate(found.fiercer):
         first, second, chance = one.first, one.second, one.chance
         if chance < 0.5:
             first, second, chance = second, first, 1.0 - chance
         where = f"/fiercer/{place}"
         if chance >= TELL_APART:
-            pairs.append(
-                say("", f"{first} is fiercer for its kind than {second} with a chance of "
-                    f"{hundredths(chance)} in 100.", where)
-            )  # fmt: skip
+            words = f"{called(first)} is fiercer for its kind than {called(second)}"
+            chances = f" with a chance of {hundredths(chance)} in 100."
+            pairs.setdefault(words, say("", words + chances, where))
         elif group_of[first] == group_of[second]:
             alike.setdefault(group_of[first], set()).update((first, second))
         else:
-            pairs.append(
-                say("", f"which of {first} and {second} is the fiercer these counts do not tell "
-                    f"({hundredths(chance)} in 100 for {first}).", where)
-            )  # fmt: skip
-    said += pairs[:MOST_PAIRS]
+            both = " and ".join(sorted((called(first), called(second))))
+            words = f"which of {both} is the fiercer these counts do not tell"
+            chances = f" ({hundredths(chance)} in 100 for {called(first)})."
+            pairs.setdefault(words, say("", words + chances, where))
+    said += list(pairs.values())[:MOST_PAIRS]
     for group, names in alike.items():
         said.append(
             say("", f"these counts do not tell the {len(names)} fish of the {group} apart.",

@@ -248,7 +248,7 @@ def told(found: WatchedResults) -> None:
 
 def tempers_table(found: WatchedResults) -> None:
     """The temper of each fish, before and now."""
-    with Layer("table", classes="hw-points"):
+    with Layer("table", classes="hw-points hw-tempers"):
         tag("caption", "Nine in ten: times as aggressive as its kind, and % bold")
         with Layer("thead"), Layer("tr"):
             for words in ("Fish", "Aggressive, before", "now", "Bold, before", "now"):
