@@ -176,3 +176,12 @@ def test_nothing_but_the_page_and_its_files_is_served(app_page: Any, tmp_path: P
             urllib.request.urlopen(origin + path)
         assert refused.value.code in (404, 405), path
         refused.value.close()
+
+
+def test_a_part_of_the_page_may_take_its_time(app_page: Any) -> None:
+    """anywidget gives up after two seconds where the browser lets it."""
+    waited = """new Promise((done) => {
+        AbortSignal.timeout(1).addEventListener("abort", () => done("given up"));
+        setTimeout(() => done("patient"), 300);
+    })"""
+    assert app_page.evaluate(waited) == "patient"
