@@ -52,6 +52,7 @@ def test_a_group_joins_a_class_and_its_dots_come(open_page: Callable[..., Any]) 
     reads(group, "One pair of tanks.")
     press(group, "Watch five places")
     expect(group).to_have_title(re.compile("^Group 1, five places"), timeout=LONG)
+    stands(group, "learn-group")
 
 
 def test_a_sitting_with_the_pad_and_its_reveal(app_page: Any) -> None:
@@ -81,6 +82,7 @@ def test_a_sitting_with_the_pad_and_its_reveal(app_page: Any) -> None:
     there = int(row.nth(1).inner_text())
     assert there > 2
     reads(page, f"You marked 2, {there - 2} too few.")
+    stands(page, "learn-reveal")
 
 
 def test_a_challenge_is_failed_and_passed(app_page: Any) -> None:
