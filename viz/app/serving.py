@@ -29,7 +29,7 @@ _ITSELF = (LOOPBACK, "localhost", "::1")
 _PORTS_TRIED = 20
 _FILES_AT = "/browser-files"
 _MOST_MESSAGE = 8_000_000  # bytes that a browser may send at once
-_FOREIGN = ("SOLARA_", "UVICORN_", "WEB_CONCURRENCY", "FORWARDED_ALLOW_IPS", "HOLDWATER_APP_")
+_FOREIGN = ("SOLARA_", "REACTON_", "UVICORN_", "WEB_CONCURRENCY", "FORWARDED_ALLOW_IPS", "HOLDWATER_APP_")
 _SETTINGS = {
     "SOLARA_MODE": "production",
     "SOLARA_APP": "viz.app.page",
@@ -46,6 +46,7 @@ _SETTINGS = {
     "SOLARA_KERNEL_CULL_TIMEOUT": "10m",
     "SOLARA_KERNEL_MAX_COUNT": "64",
     "SOLARA_ROOT_PATH": "",
+    "REACTON_FAST": "1",  # walks only the parts of a page that have changed
 }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from typing import Any
@@ -18,6 +19,7 @@ def page_context() -> Iterator[None]:
     """Be in the context in which Solara renders the page of one visitor."""
     loop = asyncio.new_event_loop()  # the server has one in every thread
     asyncio.set_event_loop(loop)
+    os.environ |= {"REACTON_FAST": "1"}  # as `viz.app.serving` has it
     context = kernel_context.VirtualKernelContext(
         id="test", kernel=kernel.Kernel(), session_id="test"
     )
@@ -29,6 +31,7 @@ def page_context() -> Iterator[None]:
     with suppress(KeyError):
         context.close()
     context.closed_event.set()
+    del os.environ["REACTON_FAST"]
     asyncio.set_event_loop(None)
     loop.close()
 
