@@ -20,9 +20,10 @@ from tests.benchmarks.jobs import (
 )
 from tests.benchmarks.kernel import Cost, chase_share, cost_of
 from tests.benchmarks.limit.yardstick import Measured, NoCompiler, measure_limit
-from tests.benchmarks.machine import describe, load, table, write_page
+from tests.benchmarks.machine import describe, load, section_of, table, write_page
 
 PAGE = Path(__file__).parents[2] / "docs" / "performance.md"
+OF_OTHERS = ("## The app", "## A class on one program")  # written by other measurements
 COUNTS = (6, 12, 24, 48, 96, 200)
 YEAR_RUNS = 10
 SCALING_RUNS = 40
@@ -186,6 +187,8 @@ def measure() -> None:
         ("`holdwater check`, s", f"{checks:.2f}", "under 1", below(checks, 1.0)),
     ]  # fmt: skip
     head = ("what", "measured", "promised", "")
+    page = PAGE.read_text("utf-8")
+    others = [section_of(page, heading) for heading in OF_OTHERS]
     write_page(
         PAGE,
         parts=[
@@ -223,6 +226,7 @@ def measure() -> None:
             fish_table(costs, flocks),
             "## Against C",
             limit_words(in_c, twelve.ns),
+            *filter(None, others),
         ],
     )
     print(PAGE.read_text("utf-8"))

@@ -29,7 +29,9 @@ _ITSELF = (LOOPBACK, "localhost", "::1")
 _PORTS_TRIED = 20
 _FILES_AT = "/browser-files"
 _MOST_MESSAGE = 8_000_000  # bytes that a browser may send at once
-_FOREIGN = ("SOLARA_", "REACTON_", "UVICORN_", "WEB_CONCURRENCY", "FORWARDED_ALLOW_IPS", "HOLDWATER_APP_")
+_FOREIGN = (
+    "SOLARA_", "REACTON_", "UVICORN_", "WEB_CONCURRENCY", "FORWARDED_ALLOW_IPS", "HOLDWATER_APP_",
+)  # fmt: skip
 _SETTINGS = {
     "SOLARA_MODE": "production",
     "SOLARA_APP": "viz.app.page",

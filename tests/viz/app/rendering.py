@@ -11,6 +11,7 @@ from typing import Any
 import solara
 from solara.server import kernel, kernel_context
 
+os.environ["REACTON_FAST"] = "1"  # as `viz.app.serving` has it
 _OPEN: list[Any] = []  # what was rendered and is to be closed before its context
 
 
@@ -19,7 +20,6 @@ def page_context() -> Iterator[None]:
     """Be in the context in which Solara renders the page of one visitor."""
     loop = asyncio.new_event_loop()  # the server has one in every thread
     asyncio.set_event_loop(loop)
-    os.environ |= {"REACTON_FAST": "1"}  # as `viz.app.serving` has it
     context = kernel_context.VirtualKernelContext(
         id="test", kernel=kernel.Kernel(), session_id="test"
     )
@@ -31,7 +31,6 @@ def page_context() -> Iterator[None]:
     with suppress(KeyError):
         context.close()
     context.closed_event.set()
-    del os.environ["REACTON_FAST"]
     asyncio.set_event_loop(None)
     loop.close()
 
