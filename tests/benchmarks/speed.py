@@ -109,7 +109,7 @@ def limit_words(measured: dict[int, Measured], whole_ns: float) -> str:
         text += f" {n} fish: {one.rules_ns:.0f} ns for each fish and tick against {one.c_ns:.0f}."
     if N_FISH in measured:
         share = 100.0 * measured[N_FISH].rules_ns / whole_ns
-        text += f" A whole tick of {N_FISH} fish costs {whole_ns:.0f}: about {share:.0f} % are in it."
+        text += f" A whole tick of {N_FISH} fish costs {whole_ns:.0f}, about {share:.0f} % in it."
     return text
 
 
