@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import solara
 
@@ -362,18 +362,6 @@ def Points(session: Session, job: SweepJob, results: SweepResults, *, whole: boo
         tag("p", f"{counted(more, 'more point')}: the tables have them all.", classes="hw-soft")
     if whole and not room:
         tag("p", f"{MOST_TANKS} tanks are open; close one in Build to open a point.")
-
-
-def broken(key: str) -> list[Any]:
-    """Return a key that may be broken into lines after each dot.
-
-    Parameters
-    ----------
-    key
-        Of a scenario.
-    """
-    first, *rest = key.split(".")
-    return [first, *(part for more in rest for part in (".", tag("wbr"), more))]
 
 
 @solara.component
