@@ -340,7 +340,7 @@ def Points(session: Session, job: SweepJob, results: SweepResults, *, whole: boo
         tag("caption", "At each point: estimate and 95 % interval")
         with Layer("thead"), Layer("tr"):
             for k in varied:
-                tag("th", results.factors[k].key, attributes={"scope": "col"})
+                tag("th", broken(results.factors[k].key), attributes={"scope": "col"})
             tag("th", "runs", attributes={"scope": "col"})
             for outcome in results.shown:
                 tag("th", head(outcome), attributes={"scope": "col"})
@@ -362,6 +362,17 @@ def Points(session: Session, job: SweepJob, results: SweepResults, *, whole: boo
         tag("p", f"{counted(more, 'more point')}: the tables have them all.", classes="hw-soft")
     if whole and not room:
         tag("p", f"{MOST_TANKS} tanks are open; close one in Build to open a point.")
+
+
+def broken(key: str) -> str:
+    """Return a key that may be broken into lines after its dots.
+
+    Parameters
+    ----------
+    key
+        Of a scenario.
+    """
+    return key.replace(".", ".\N{ZERO WIDTH SPACE}")
 
 
 @solara.component
