@@ -17,6 +17,7 @@ from viz.app.watching.filming import (
     file_stem,
     film_of,
     kinds_here,
+    played_anew,
 )
 from viz.phrases import LETTERS
 
@@ -26,6 +27,10 @@ KIND_WORDS = {"mp4": "MP4", "gif": "GIF, larger"}
 NO_FFMPEG = (
     "There is no ffmpeg here, which an MP4 needs, so a GIF is made. It comes with the program's "
     "extra named film."
+)
+OTHERWISE = (
+    "You have made them spawn, or given food: the film is of this tank with that in its plan from "
+    "the first day on, which may go otherwise than what you watched."
 )
 GENTLE = "A film is not gentle: it shows bites, and names who was hurt."
 
@@ -68,6 +73,7 @@ def WhatToFilm(session: Session, live: LiveTank, gentle: bool, making: bool) -> 
         Whether a film is being made, so that no other can be.
     """
     tanks, picked = use_session(session, lambda session: (session.tanks, session.picked))
+    anew = use_session(session, lambda session: played_anew(session, live.played))
     seconds, last = solara.use_state(60)
     kinds = solara.use_memo(kinds_here, [])
     kind, of_kind = solara.use_state(kinds[0])
@@ -91,6 +97,8 @@ def WhatToFilm(session: Session, live: LiveTank, gentle: bool, making: bool) -> 
         "or an audience. What hands have done to it is in it.",
         classes="hw-soft",
     )
+    if not anew:
+        tag("p", OTHERWISE)
     if gentle:
         tag("p", GENTLE)
     Choice(
