@@ -59,6 +59,35 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     return "\n".join(lines)
 
 
+def write_section(path: Path, *, heading: str, parts: Iterable[str]) -> None:
+    """Write one section of a page, in place of an older one or at the end of the page.
+
+    Parameters
+    ----------
+    path
+        A page that is there.
+    heading
+        Of the section, of the second level.
+    parts
+        Its paragraphs and tables.
+    """
+    page = path.read_text("utf-8")
+    write_page(path, parts=[_without(page, heading), f"## {heading}", *parts])
+
+
+def section_of(path: Path, *, heading: str) -> list[str]:
+    """Return a section that stands in a page already, for a page that is written anew."""
+    page = path.read_text("utf-8") if path.exists() else ""
+    _, mark, rest = page.partition(f"\n## {heading}\n")
+    return [f"## {heading}\n{rest.partition(chr(10) + '## ')[0]}"] if mark else []
+
+
+def _without(page: str, heading: str) -> str:
+    head, mark, rest = page.partition(f"\n## {heading}\n")
+    _, more, tail = rest.partition("\n## ") if mark else ("", "", "")
+    return head + (f"\n## {tail}" if more else "")
+
+
 def write_page(path: Path, *, parts: Iterable[str]) -> None:
     """Write a page whole or not at all.
 

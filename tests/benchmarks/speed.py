@@ -20,7 +20,7 @@ from tests.benchmarks.jobs import (
 )
 from tests.benchmarks.kernel import Cost, chase_share, cost_of
 from tests.benchmarks.limit.yardstick import Measured, NoCompiler, measure_limit
-from tests.benchmarks.machine import describe, load, table, write_page
+from tests.benchmarks.machine import describe, load, section_of, table, write_page
 
 PAGE = Path(__file__).parents[2] / "docs" / "performance.md"
 COUNTS = (6, 12, 24, 48, 96, 200)
@@ -223,6 +223,7 @@ def measure() -> None:
             fish_table(costs, flocks),
             "## Against C",
             limit_words(in_c, twelve.ns),
+            *section_of(PAGE, heading="On a cluster"),  # of another study
         ],
     )
     print(PAGE.read_text("utf-8"))
