@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sim.crew import Job, play_one
+from sim.crew import Job, Workers, play_one
 from sim.dominance import david_score, de_vries_h, landau_h
 from sim.elo import elo_ratings
 from sim.harm_rows import HARM_ROW, HOLDER_ROW, harm_rows, holder_rows
@@ -218,7 +218,7 @@ def run_batch(
     *,
     runs: int,
     seed: int | None = None,
-    workers: int | None = None,
+    workers: Workers = None,
     settings: Settings | None = None,
     changes: Mapping[str, float] | None = None,
     first: int = 0,
@@ -237,7 +237,8 @@ def run_batch(
     seed, settings, changes
         As `run_one`.
     workers
-        Threads; as many as there are cores where None.
+        Threads, as many as there are cores where None; or who else plays, as
+        `sim.crew.play`.
     first
         Number of the first run.
     keep
@@ -276,7 +277,7 @@ def play_batch(
     *,
     runs: int,
     seed: int | None = None,
-    workers: int | None = None,
+    workers: Workers = None,
     settings: Settings | None = None,
     changes: Mapping[str, float] | None = None,
     keep_days: bool = True,

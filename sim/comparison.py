@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sim.batch import Batch, Progress, collect, seed_of
-from sim.crew import Job
+from sim.crew import Job, Workers
 from sim.errors import Problem, Refused
 from sim.figures import (
     FISH_MEASURES,
@@ -28,7 +28,7 @@ from sim.figures import (
     Vector,
     unasked,
 )
-from sim.kept import Player, play_jobs
+from sim.kept import play_jobs
 from sim.pairing import ALIKE, Difference, difference_of
 from sim.scenario import Member
 from sim.scenario_file import scenario_hash
@@ -279,13 +279,12 @@ def compare(
     *,
     runs: int,
     seed: int | None = None,
-    workers: int | None = None,
+    workers: Workers = None,
     settings: Settings | None = None,
     changes: Mapping[str, float] | None = None,
     keep_days: bool = True,
     progress: Progress | None = None,
     keep: Store | None = None,
-    player: Player | None = None,
 ) -> Comparison:
     """Play several designs over the same draws of fish, run by run in turn.
 
@@ -305,8 +304,6 @@ def compare(
         Told how many runs of all designs are done, of how many, after each.
     keep
         Where runs are kept: those that are there are read, the others added.
-    player
-        As `sim.kept.play_jobs`.
 
     Returns
     -------
@@ -349,7 +346,7 @@ def compare(
             for design in designs
         )
 
-    outcomes = play_jobs(jobs, workers=workers, keep=keep, player=player)
+    outcomes = play_jobs(jobs, workers=workers, keep=keep)
     collect(outcomes, into=batches, total=runs * len(designs), progress=progress)
     return Comparison(designs, batches)
 

@@ -11,7 +11,7 @@ import queue
 import threading
 import time
 from collections import deque
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import Future, wait
 from dataclasses import dataclass
 from itertools import islice
@@ -84,8 +84,14 @@ class Job:
         )
 
 
-def play(jobs: Iterable[Job], *, workers: int | None = None) -> Iterator[Outcome]:
-    """Play runs on several threads and yield their outcomes in the order of the jobs.
+# Whoever plays runs elsewhere than on threads of a crew: yields their outcomes in the order of the
+# jobs, and is an iterator that can be closed early.
+Player = Callable[[Iterator[Job]], Iterator[Outcome]]
+Workers = int | Player | None
+
+
+def play(jobs: Iterable[Job], *, workers: Workers = None) -> Iterator[Outcome]:
+    """Play runs on threads, or elsewhere, and yield their outcomes in the order of the jobs.
 
     Few more are handed out than can be played at once, so memory does not grow with their number.
 
@@ -94,7 +100,7 @@ def play(jobs: Iterable[Job], *, workers: int | None = None) -> Iterator[Outcome
     jobs
         Runs to play, taken as they are needed.
     workers
-        Threads; as many as there are cores where None.
+        Threads, as many as there are cores where None; or who else plays.
 
     Yields
     ------
@@ -106,6 +112,8 @@ def play(jobs: Iterable[Job], *, workers: int | None = None) -> Iterator[Outcome
     Refused
         If a scenario cannot be played as asked, or there is no worker.
     """
+    if workers is not None and not isinstance(workers, int):
+        return workers(iter(jobs))
     count = usual_workers() if workers is None else workers
     if count < 1:
         raise Refused(Problem("workers", f"got {count}; expected 1 or more."))

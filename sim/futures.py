@@ -16,12 +16,11 @@ import numpy as np
 
 from sim.batch import Batch, seed_of
 from sim.comparison import Comparison, Design
-from sim.crew import Job, play
+from sim.crew import Job, Workers, play
 from sim.day_zero import DAY_S, DayZero, begin_to_count
 from sim.draws import named_key
 from sim.errors import Problem, Refused
 from sim.figures import FISH_MEASURES, MEASURES, OF_FISH, Figure, Vector
-from sim.kept import Player
 from sim.pairing import Difference, difference_of
 from sim.rules.occasion import CATCH_UP, GO_ON, do
 from sim.settings import Settings
@@ -197,17 +196,13 @@ class Branches:
         """Futures of each that have been played."""
         return self.batches[1].done
 
-    def play(
-        self, *, workers: int | None = None, player: Player | None = None
-    ) -> Generator[int, None, None]:
+    def play(self, *, workers: Workers = None) -> Generator[int, None, None]:
         """Play them all, in turn; closing the iterator ends it within a second.
 
         Parameters
         ----------
         workers
-            Threads; as many as there are cores where None.
-        player
-            Plays them, as for `sim.kept.play_jobs`; threads of its own where None.
+            As `sim.crew.play`.
 
         Yields
         ------
@@ -225,7 +220,7 @@ class Branches:
             for number in range(self.futures)
             for fork in self.forks
         )
-        outcomes = play(jobs, workers=workers) if player is None else player(jobs)
+        outcomes = play(jobs, workers=workers)
         for place, outcome in enumerate(outcomes):
             self.batches[place % 2].add(_independent(outcome))
             if place % 2 == 1:

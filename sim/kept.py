@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from sim.crew import Job, play, play_one
+from sim.crew import Job, Workers, play, play_one
 from sim.errors import Problem, Refused
 from sim.kept_question import Question, question_of
 from sim.kept_run import Damaged
@@ -28,16 +28,14 @@ SLICE_RUNS = 16  # written at one time, at most
 SLICE_S = 0.5  # s after which what there is is written
 
 Jobs = Callable[[], Iterator[Job]]
-Player = Callable[[Iterator[Job]], "Iterator[Outcome]"]
 Trouble = Callable[[Refused], None]
 
 
 def play_jobs(
     jobs: Jobs,
     *,
-    workers: int | None = None,
+    workers: Workers = None,
     keep: Store | None,
-    player: Player | None = None,
     trouble: Trouble | None = None,
 ) -> Iterator[Outcome]:
     """Play runs, or read those that are kept, and yield their outcomes in the order of the jobs.
@@ -50,9 +48,6 @@ def play_jobs(
         As `sim.crew.play`.
     keep
         Where they are kept; None for nowhere.
-    player
-        Plays those that are not kept, in the order in which it gets them, and is an iterator that
-        can be closed; threads of its own where None.
     trouble
         Told why nothing can be read or written, at most once each; what is not kept is then played
         all the same. Where None, that is refused.
@@ -67,14 +62,9 @@ def play_jobs(
     Refused
         If a scenario cannot be played as asked, or what was played cannot be kept.
     """
-    if player is None:
-
-        def player(wanted: Iterator[Job]) -> Iterator[Outcome]:
-            return play(wanted, workers=workers)
-
     if keep is None:
-        return player(jobs())
-    return _Keeping(keep, trouble=trouble).play(jobs, player=player)
+        return play(jobs(), workers=workers)
+    return _Keeping(keep, trouble=trouble).play(jobs, workers=workers)
 
 
 class _Keeping:
@@ -86,13 +76,14 @@ class _Keeping:
         self.adding = store.writable
         self.told: set[str] = set()
         self.asked: dict[int, tuple[Scenario, Question, np.ndarray]] = {}
+        self.known: dict[str, np.ndarray] = {}  # by key: what was there of a question at first
         self.fresh: list[tuple[Question, Outcome]] = []
         self.written = time.monotonic()
 
-    def play(self, jobs: Jobs, *, player: Player) -> Iterator[Outcome]:
+    def play(self, jobs: Jobs, *, workers: Workers) -> Iterator[Outcome]:
         if not self.adding:
             self._check_all_is_there(jobs)
-        played = player(job for job in jobs() if not self.there(job))
+        played = play((job for job in jobs() if not self.there(job)), workers=workers)
         try:
             for job in jobs():
                 if self.there(job):
@@ -116,9 +107,12 @@ class _Keeping:
                 settings=job.settings or Settings(),
                 changes=job.changes or {},
             )
-            numbers = self.numbers(question)
-            kept = np.zeros(int(numbers.max(initial=-1)) + 1, dtype=bool)
-            kept[numbers] = True
+            kept = self.known.get(question.key)  # of a scenario that was made anew since
+            if kept is None:
+                numbers = self.numbers(question)
+                kept = np.zeros(int(numbers.max(initial=-1)) + 1, dtype=bool)
+                kept[numbers] = True
+                self.known[question.key] = kept
             # The scenario is held, so that its id stays its own.
             found = self.asked[id(job.scenario)] = (job.scenario, question, kept)
         return found[1], found[2]

@@ -315,7 +315,8 @@ def _run_row(state: State, floor: Floor, *, run: int) -> np.ndarray:
     row["pair_chase_share"] = tank.pair_chases / max(tank.chases, 1)
     row["pair_near_share"] = tank.pair_chases_near / max(tank.pair_chases, 1)
     row["farthest_m"], row["glass_cut_share"] = _largest_hold(state, floor)
-    row["watched_share"] = tank.watched_s / max(tank.awake, 1e-9)
+    # The last strides may be watched a little past the waking time.
+    row["watched_share"] = min(tank.watched_s / max(tank.awake, 1e-9), 1.0)
     row["awake_h"] = awake_h
     for k, name in enumerate(END_FIELDS):
         row[name] = state.ends[:, k].sum()

@@ -18,7 +18,7 @@ import numpy as np
 
 from sim.batch import Batch, Progress, collect, seed_of
 from sim.comparison import paired_columns
-from sim.crew import Job
+from sim.crew import Job, Workers
 from sim.figures import (
     MEASURES,
     Figure,
@@ -264,7 +264,7 @@ def play_sweep(
     plan: str,
     runs: int,
     seed: int | None = None,
-    workers: int | None = None,
+    workers: Workers = None,
     settings: Settings | None = None,
     changes: Mapping[str, float] | None = None,
     precision: Precision | None = None,

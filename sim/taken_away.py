@@ -18,7 +18,7 @@ import numpy as np
 
 from sim.batch import Batch, Progress, collect
 from sim.check import check_scenario
-from sim.crew import Job
+from sim.crew import Job, Workers
 from sim.errors import Refused
 from sim.figures import MEASURES, Vector
 from sim.kept import play_jobs
@@ -168,7 +168,7 @@ def play_variants(
     seed: int,
     settings: Settings,
     changes: Mapping[str, float],
-    workers: int | None = None,
+    workers: Workers = None,
     progress: Progress | None = None,
     keep: Store | None = None,
 ) -> tuple[Batch, ...]:

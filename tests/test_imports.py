@@ -64,7 +64,7 @@ ROWS = (
     "occasions",
     "engine kept_run kept_question",
     "hands ground model crew spare observed kept_store",
-    "kept",
+    "kept cluster",
     "batch chronicle footage watched",
     "summary evidence sensitivity",
     "evidence.study",

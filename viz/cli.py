@@ -24,6 +24,7 @@ from viz.cli_options import (
     InjuryScale,
     Json,
     Keep,
+    On,
     Replay,
     Report,
     Runs,
@@ -92,6 +93,7 @@ def compare(
     json: Json = None,
     csv: Csv = None,
     keep: Keep = None,
+    on: On = None,
     report: Report = None,
 ) -> None:
     """Play two to four tanks with the same fish; which is calmer?"""
@@ -103,7 +105,7 @@ def compare(
             runs=runs, days=days, seed=seed, workers=workers, watch=watch,
             injury_scale=injury_scale, hold_assumed=hold_assumed,
             changes=changes or (), without=without or (), json=json, csv=csv,
-            keep=keep, report=report,
+            keep=keep, on=on, report=report,
         ),
         least=2,
     )  # fmt: skip
@@ -124,6 +126,7 @@ def run(
     json: Json = None,
     csv: Csv = None,
     keep: Keep = None,
+    on: On = None,
     report: Report = None,
     replay: Replay = None,
 ) -> None:
@@ -134,7 +137,7 @@ def run(
         runs=runs, days=days, seed=seed, workers=workers, watch=watch,
         injury_scale=injury_scale, hold_assumed=hold_assumed,
         changes=changes or (), without=without or (), json=json, csv=csv, keep=keep,
-        report=report,
+        on=on, report=report,
     )  # fmt: skip
     if replay is None:
         play([file], asked=asked, least=1)
@@ -319,6 +322,7 @@ def sweep(
     json: Json = None,
     csv: Csv = None,
     keep: Keep = None,
+    on: On = None,
     parquet: Annotated[
         Path | None,
         typer.Option("--parquet", metavar="DIR", help="Also write the tables as Parquet."),
@@ -350,7 +354,7 @@ def sweep(
             "seed": seed, "workers": workers, "watch": watch,
             "injury_scale": injury_scale, "hold_assumed": hold_assumed,
             "changes": changes or (), "without": without or (), "json": json, "csv": csv,
-            "keep": keep,
+            "keep": keep, "on": on,
         },
     )  # fmt: skip
 
@@ -583,6 +587,7 @@ def improve(
     hold_assumed: HoldAssumed = False,
     changes: Changes = None,
     without: Without = None,
+    keep: Keep = None,
     out: Annotated[
         Path | None,
         typer.Option("-o", "--out", metavar="FILE", help="Write the better tank, .toml."),
@@ -600,6 +605,7 @@ def improve(
         runs=runs, days=days, seed=seed, workers=workers, watch=watch,
         injury_scale=injury_scale, hold_assumed=hold_assumed,
         changes=changes or (), without=without or (), json=None, csv=None,
+        keep=keep,
     )  # fmt: skip
     wanted = read_wanted(move=move or (), budget=budget, minutes=minutes, out=out, picture=picture)
     show_improved(file, asked=asked, wanted=wanted)

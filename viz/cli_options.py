@@ -66,6 +66,15 @@ Keep = Annotated[
         help="Keep every run there; those that are there already are not played again.",
     ),
 ]
+On = Annotated[
+    str | None,
+    typer.Option(
+        "--on",
+        metavar="WHERE",
+        help="Play on a Dask cluster: dask for processes of this machine, or the address of a "
+        "scheduler, as tcp://10.0.0.7:8786.",
+    ),
+]
 Report = Annotated[
     Path | None,
     typer.Option("--report", metavar="FILE", help="Also write a report, one HTML file."),

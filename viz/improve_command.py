@@ -110,6 +110,7 @@ def show_improved(path: Path, *, asked: Asked, wanted: Wanted) -> None:
     from viz.complaints import complain
     from viz.improve_page import improved_page
     from viz.ink import bullet, console
+    from viz.kept_words import opened, say_what_was_kept
     from viz.played import designs_of, read_files
     from viz.progress import say_if_compiling, shown_progress
     from viz.stopping import Stopped, ends_soon
@@ -134,22 +135,28 @@ def show_improved(path: Path, *, asked: Asked, wanted: Wanted) -> None:
             ended_by_clock = True
         return ended_by_clock
 
-    def say() -> None:
-        complain([Problem("", "Stopped before a layout was found; nothing was written.")])
+    stopped = f"Stopped before a layout was found{stays(asked.keep)}."
 
-    with shown_progress() as show, ends_soon(say):
+    def say() -> None:
+        complain([Problem("", stopped)])
+
+    with opened(asked.keep) as store, shown_progress() as show, ends_soon(say):
         try:
             found = improve(
                 design, moving, budget=wanted.budget, runs=asked.runs,
                 seed=seed_of(design.scenario, seed=asked.seed), workers=asked.workers,
                 settings=asked.settings, changes=asked.changes, over=over, progress=show,
+                keep=store,
             )  # fmt: skip
+        except KeyboardInterrupt:
+            raise Stopped(stopped) from None
         except OutOfRuns:
             where = "--minutes" if ended_by_clock else "--budget"
             sentence = "it does not suffice for a first race; expected more. Give more."
             raise Refused(Problem(where, sentence)) from None
     if found.fresh is not None and found.fresh.interrupted:
-        raise Stopped("Stopped before the layout was judged; nothing was written.")
+        raise Stopped(f"Stopped before the layout was judged{stays(asked.keep)}.")
+    say_what_was_kept(store)
     page = improved_page(
         found, design=design, moving=moving, asked=asked, wanted=wanted,
         ended_by_clock=ended_by_clock,
@@ -157,6 +164,19 @@ def show_improved(path: Path, *, asked: Asked, wanted: Wanted) -> None:
     console().print(page)
     for line in write_found(found, design=design, path=path, wanted=wanted):
         console().print(bullet(line, mark=" "))
+
+
+def stays(keep: Path | None) -> str:
+    """Return what is left of a search that was stopped, to follow other words.
+
+    Parameters
+    ----------
+    keep
+        Folder of kept runs, or None.
+    """
+    if keep is None:
+        return "; nothing was written"
+    return f"; its runs are kept in {quoted(keep)}, and the same command goes on from there"
 
 
 def write_found(found: Improved, *, design: Design, path: Path, wanted: Wanted) -> list[str]:

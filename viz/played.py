@@ -10,12 +10,14 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from sim.errors import Problem, Refused
 from viz import asked as reading
+from viz.cluster_asked import players, where_to_play
 from viz.phrases import LETTERS
 
 if TYPE_CHECKING:
     from sim.batch import Batch
     from sim.check import Checked
     from sim.comparison import Design
+    from sim.crew import Workers
     from sim.kept_store import Store
     from sim.settings import Settings
     from sim.summary import Summary
@@ -45,6 +47,8 @@ class Asked:
         Where to write, or None.
     keep
         Folder of kept runs, or None.
+    on
+        Where they are played, as `viz.cluster_asked`; None for threads of this process.
     report
         Where the HTML report is to be written, or None.
     with_days
@@ -62,6 +66,7 @@ class Asked:
     json: Path | None
     csv: Path | None
     keep: Path | None = None
+    on: str | None = None
     report: Path | None = None
     with_days: bool = False
 
@@ -110,6 +115,7 @@ def read_options(
     json: Path | None,
     csv: Path | None,
     keep: Path | None = None,
+    on: str | None = None,
     report: Path | None = None,
 ) -> Asked:
     """Return what was typed, checked; every wrong option is named at once.
@@ -117,7 +123,7 @@ def read_options(
     Parameters
     ----------
     runs, days, seed, workers, watch, injury_scale, hold_assumed, changes, without, json, csv,
-    keep, report
+    keep, on, report
         As typed.
 
     Raises
@@ -152,6 +158,7 @@ def read_options(
             lambda: None if report is None else reading.writable_file(report, option="--report"),
         ),
         "keep": tried(found, lambda: None if keep is None else reading.kept_folder(keep)),
+        "on": tried(found, lambda: None if on is None else where_to_play(on, workers=workers)),
     }
     if found:
         raise Refused(found)
@@ -257,14 +264,19 @@ def play(paths: Sequence[Path], *, asked: Asked, least: int) -> None:
         words = _finished(done // len(designs), asked=asked, of=len(designs))
         complain([Problem("", words)])
 
-    with opened(asked.keep) as store, shown_progress() as show, ends_soon(say):
+    with (
+        players(asked) as workers,
+        opened(asked.keep) as store,
+        shown_progress() as show,
+        ends_soon(say),
+    ):
 
         def tell(now: int, total: int) -> None:
             nonlocal done
             done = now
             show(now, total)
 
-        played = play_designs(designs, asked=asked, progress=tell, store=store)
+        played = play_designs(designs, asked=asked, workers=workers, progress=tell, store=store)
     if played.interrupted:
         raise Stopped(stopped_words(played.batches, asked=asked))
     say_what_was_kept(store)
@@ -353,6 +365,7 @@ def play_designs(
     designs: tuple[Design, ...],
     *,
     asked: Asked,
+    workers: Workers,
     progress: Callable[[int, int], None],
     store: Store | None,
 ) -> Played:
@@ -364,6 +377,8 @@ def play_designs(
         The tanks.
     asked
         The options.
+    workers
+        Who plays, as `sim.crew.play`.
     progress
         Told how many runs are done, of how many.
     store
@@ -387,7 +402,7 @@ def play_designs(
             design.layout,
             runs=asked.runs,
             seed=asked.seed,
-            workers=asked.workers,
+            workers=workers,
             settings=asked.settings,
             changes=asked.changes,
             keep_days=asked.keep_days,
@@ -405,7 +420,7 @@ def play_designs(
         designs,
         runs=asked.runs,
         seed=asked.seed,
-        workers=asked.workers,
+        workers=workers,
         settings=asked.settings,
         changes=asked.changes,
         keep_days=asked.keep_days,

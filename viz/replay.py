@@ -68,6 +68,9 @@ def replay(path: Path, *, asked: Asked, number: str) -> None:
         for option, given in (("--json", asked.json), ("--report", asked.report))
         if given is not None
     ]
+    if asked.on is not None:
+        sentence = "is given beside --replay, whose one run is played here; expected no --on. "
+        problems.append(Problem("--on", f"{sentence}Take it out."))
     if problems:
         raise Refused(problems)
     checked = read_files([path], asked=asked, least=1)

@@ -53,6 +53,7 @@ def sweep(
     from sim.sweep import play_sweep
     from sim.varied import build_points, unwise_of
     from sim.varying import plan_points
+    from viz.cluster_asked import players
     from viz.complaints import complain
     from viz.kept_words import opened, say_what_was_kept
     from viz.progress import say_if_compiling, shown_progress
@@ -86,7 +87,12 @@ def sweep(
     def say() -> None:
         complain([Problem("", stopped_words(done, keep=asked.keep))])
 
-    with opened(asked.keep) as store, shown_progress() as show, ends_soon(say):
+    with (
+        players(asked) as workers,
+        opened(asked.keep) as store,
+        shown_progress() as show,
+        ends_soon(say),
+    ):
 
         def tell(now: int, total: int) -> None:
             nonlocal done
@@ -99,7 +105,7 @@ def sweep(
             plan=wanted.plan,
             runs=asked.runs,
             seed=asked.seed,
-            workers=asked.workers,
+            workers=workers,
             settings=asked.settings,
             changes=asked.changes,
             precision=wanted.precision,

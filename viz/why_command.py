@@ -175,7 +175,9 @@ def _played(
 ) -> Played:
     from viz.played import play_designs
 
-    return play_designs(designs, asked=asked, progress=progress, store=store)
+    return play_designs(
+        designs, asked=asked, workers=asked.workers, progress=progress, store=store
+    )
 
 
 def to_take(designs: Sequence[Design], number: int, *, mechanisms: Sequence[str]) -> ToTake:

@@ -20,12 +20,15 @@ from sim.better.race import F8, Ledger
 from sim.better.search import JUDGED, Found, Stage, Told, search
 from sim.check import Checked
 from sim.comparison import Comparison, Design, compare
-from sim.crew import Job, play
-from sim.kept import Player
+from sim.crew import Job, Workers
+from sim.kept import play_jobs
 from sim.pairing import Difference
 from sim.parameters import load_parameters
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from sim.kept_store import Store
     from sim.settings import Settings
 
 LAYOUTS_KEPT = 48  # whose tables stay in memory
@@ -88,13 +91,13 @@ def improve(
     budget: int,
     runs: int,
     seed: int,
-    workers: int | None = None,
+    workers: Workers = None,
     settings: Settings | None = None,
     changes: Mapping[str, float] | None = None,
     over: Callable[[], bool] = lambda: False,
     progress: Callable[[int, int], None] | None = None,
     told: Told | None = None,
-    player: Player | None = None,
+    keep: Store | None = None,
 ) -> Improved:
     """Search for a better layout and judge it.
 
@@ -118,8 +121,9 @@ def improve(
         Told how many runs are done, of how many at most.
     told
         Told when another part begins, or goes on; what it raises ends it.
-    player
-        As `sim.kept.play_jobs`.
+    keep
+        Where runs are kept: those that are there are read, the others added. A search that was
+        killed makes the same choices again from what it reads, and goes on.
 
     Returns
     -------
@@ -143,9 +147,9 @@ def improve(
         if progress is not None:
             progress(min(done, total), total)
 
-    played = _Player(space, seed=seed, workers=workers, settings=settings, changes=changes,
-                     tell=tell, player=player)  # fmt: skip
-    ledger: Ledger[Plan] = Ledger(played, budget=budget, over=over)
+    player = _Player(space, seed=seed, workers=workers, settings=settings, changes=changes,
+                     tell=tell, keep=keep)  # fmt: skip
+    ledger: Ledger[Plan] = Ledger(player, budget=budget, over=over)
     found = search(space, ledger, seed=seed, told=told)
     if found.best == space.given:
         return Improved(space.given, Checked(design.scenario, design.layout, ()), found, None)
@@ -158,7 +162,7 @@ def improve(
         told(Stage(JUDGED, 0, len(ledger.candidates)))
     fresh = compare(
         (design, other), runs=runs, seed=fresh_seed(seed), workers=workers, settings=settings,
-        changes=changes, keep_days=False, player=player,
+        changes=changes, keep_days=False, keep=keep,
         progress=None if progress is None else lambda now, _: progress(searched + now, total),
     )  # fmt: skip
     return Improved(found.best, tank, found, fresh)
@@ -168,28 +172,30 @@ class _Player:
     """Plays plans, and keeps the layouts of the last ones."""
 
     def __init__(
-        self, space: FloorPlan, *, seed: int, workers: int | None, settings: Settings | None,
-        changes: Mapping[str, float] | None, tell: Callable[[int], None],
-        player: Player | None,
+        self, space: FloorPlan, *, seed: int, workers: Workers, settings: Settings | None,
+        changes: Mapping[str, float] | None, tell: Callable[[int], None], keep: Store | None,
     ) -> None:  # fmt: skip
         self.space, self.seed, self.workers = space, seed, workers
         self.settings, self.changes, self.tell = settings, changes, tell
-        self.player = player
+        self.keep = keep
         self.usual = load_parameters()["harm_per_bite"].value
         self._tanks: OrderedDict[Plan, Checked] = OrderedDict()
 
     def __call__(self, jobs: Sequence[tuple[Plan, int, int]]) -> list[F8]:
         """Play plans, each from its first run on, and return the injury of each run."""
-        runs = (
-            Job(
-                scenario=tank.scenario, layout=tank.layout, run=first + k, seed=self.seed,
-                settings=self.settings, changes=self.changes,
-            )
-            for plan, first, count in jobs
-            for tank in (self._tank(plan),)
-            for k in range(count)
-        )  # fmt: skip
-        outcomes = self.player(runs) if self.player else play(runs, workers=self.workers)
+
+        def each() -> Iterator[Job]:
+            return (
+                Job(
+                    scenario=tank.scenario, layout=tank.layout, run=first + k, seed=self.seed,
+                    settings=self.settings, changes=self.changes,
+                )
+                for plan, first, count in jobs
+                for tank in (self._tank(plan),)
+                for k in range(count)
+            )  # fmt: skip
+
+        outcomes = play_jobs(each, workers=self.workers, keep=self.keep)
         found: list[F8] = []
         try:
             for _, _, count in jobs:

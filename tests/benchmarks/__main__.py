@@ -1,12 +1,17 @@
-"""``python -m tests.benchmarks speed`` or ``convergence``: measure, and write the page."""
+"""``python -m tests.benchmarks speed``, ``convergence``, ``app``, ``crowd``: measure and write."""
 
 from __future__ import annotations
 
 import sys
 
-from tests.benchmarks import convergence, speed
+from tests.benchmarks import app, convergence, crowd, speed
 
-STUDIES = {"speed": speed.measure, "convergence": convergence.measure}
+STUDIES = {
+    "speed": speed.measure,
+    "convergence": convergence.measure,
+    "app": app.measure,
+    "crowd": crowd.measure,
+}
 
 if __name__ == "__main__":
     asked = sys.argv[1:]

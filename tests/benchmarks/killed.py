@@ -1,8 +1,9 @@
 """Batches that are killed at random moments, and whether they end with the bytes they would have.
 
-``python -m tests.benchmarks.killed --times 50`` plays `run`, `compare` and `sweep` with `--keep`
-in turn, ends each with signal 9 at a random moment (often several times), lets the next call
-finish, and compares what was printed and every file with those of a call that was left alone.
+``python -m tests.benchmarks.killed --times 50`` plays `run`, `compare`, `sweep` and
+`improve` with `--keep` in turn, ends each with signal 9 at a random moment (often several times),
+lets the next call finish, and compares what was printed and every file with those of a call that
+was left alone.
 """
 
 from __future__ import annotations
@@ -29,7 +30,7 @@ from sim.settings import Settings
 from tests.viz.commands import SMALL
 from viz.cli import outcome
 
-RUNS = {"run": 120, "compare": 60, "sweep": 24}
+RUNS = {"run": 120, "compare": 60, "sweep": 24, "improve": 100}
 LONG = 'based_on = "tank.toml"\npieces_when_resized = "stretch"\n[tank]\nlength = "48 in"\n'
 
 
@@ -57,12 +58,18 @@ class Killed:
 
 def words(command: str, *, keep: bool, share: float = 1.0) -> list[str]:
     """Return the arguments of a batch of `RUNS` runs, or a share of them."""
-    runs = ["--runs", str(round(share * RUNS[command])), "--days", "1", "--workers", "2"]
+    count = round(share * RUNS[command])
+    if command == "improve":
+        more = ["--budget", str(max(count, 40)), "--runs", str(max(count // 2, 20))]
+    else:
+        more = ["--runs", str(count)]
+    runs = [*more, "--days", "1", "--workers", "2"]
     files = {
         "run": ["tank.toml", "--json", "out.json", "--csv", "tables"],
         "compare": ["tank.toml", "long.toml", "--json", "out.json", "--csv", "tables"],
         "sweep": ["tank.toml", "--vary", "tank.length=30 in,40 in,60 in", "--csv", "tables",
                   "--json", "out.json"],
+        "improve": ["tank.toml", "--out", "better.toml", "--picture", "better.svg"],
     }[command]  # fmt: skip
     return [command, *files, *runs, *(["--keep", "store"] if keep else [])]
 
@@ -91,7 +98,8 @@ def started(command: str, folder: Path, *, keep: bool, share: float) -> int:
 
 def left(folder: Path) -> dict[str, bytes]:
     """Return what a batch printed and wrote, by name."""
-    files = [folder / "page.txt", folder / "out.json", *(folder / "tables").glob("*.csv")]
+    names = ("page.txt", "out.json", "better.toml", "better.svg")
+    files = [*(folder / name for name in names), *(folder / "tables").glob("*.csv")]
     return {path.name: path.read_bytes() for path in files if path.exists()}
 
 

@@ -31,15 +31,17 @@ def load() -> str:
     return "not known"
 
 
-def describe(*, load_before: str) -> str:
+def describe(*, load_before: str, packages: Sequence[str] = PACKAGES) -> str:
     """Return a paragraph on the machine, the versions and how busy it was.
 
     Parameters
     ----------
     load_before
         As `load` gave it before the first measurement.
+    packages
+        Those it hangs on.
     """
-    versions = ", ".join(f"{name} {version(name)}" for name in PACKAGES)
+    versions = ", ".join(f"{name} {version(name)}" for name in packages)
     return (
         f"Measured on {usual_workers()} cores ({processor()}, {platform.system()}), "
         f"Python {platform.python_version()}, {versions}; rules {source_digest()}. "
@@ -72,3 +74,42 @@ def write_page(path: Path, *, parts: Iterable[str]) -> None:
     draft = path.with_name(path.name + ".new")
     draft.write_text("\n\n".join(part.strip() for part in parts) + "\n", "utf-8")
     draft.replace(path)
+
+
+def section_of(page: str, heading: str) -> str:
+    """Return a section of a page with its heading; empty where there is none.
+
+    Parameters
+    ----------
+    page
+        The text.
+    heading
+        Of the section, beginning with ``## ``.
+    """
+    found: list[str] = []
+    inside = False
+    for line in page.splitlines():
+        if line.startswith("## "):
+            inside = line == heading
+        if inside:
+            found.append(line)
+    return "\n".join(found).strip()
+
+
+def write_section(path: Path, heading: str, *, parts: Iterable[str]) -> None:
+    """Write a section of a page in the place of the one before, or at its end; the rest stays.
+
+    Parameters
+    ----------
+    path
+        The page.
+    heading
+        Of the section, beginning with ``## ``.
+    parts
+        What stands below it.
+    """
+    page = path.read_text("utf-8")
+    new = "\n\n".join(part.strip() for part in (heading, *parts))
+    old = section_of(page, heading)
+    page = page.replace(old, new) if old else f"{page.rstrip()}\n\n{new}\n"
+    write_page(path, parts=[page])

@@ -13,12 +13,53 @@ import time
 import warnings
 from collections import Counter
 from pathlib import Path
+from typing import Any
 
 from hypothesis import HealthCheck, given, seed, settings
 
 from tests.hostile.broken import WAYS, broken_tanks
 from tests.hostile.playing import assert_refused, checked_of, live
 from tests.hostile.tanks import Plain, tanks
+
+MANY: dict[str, Any] = {
+    "deadline": None,
+    "database": None,
+    "suppress_health_check": list(HealthCheck),
+}
+
+
+def play_many(number: int, *, fish: int, seed_: int) -> Counter[str]:
+    """Draw scenarios that keep to the rules, play each, and return what became of them."""
+    count: Counter[str] = Counter()
+
+    @seed(seed_)
+    @settings(max_examples=number, **MANY)
+    @given(plain=tanks(most_fish=fish))
+    def each(plain: Plain) -> None:
+        checked = checked_of(plain)
+        looks = 0 if checked is None else live(checked, most_s=0.3)
+        count["drawn"] += 1
+        count["played" if looks else "refused"] += 1
+        count["looks"] += looks
+
+    each()
+    return count
+
+
+def break_many(way: str, number: int, *, seed_: int, folder: Path) -> int:
+    """Break scenarios in one way, have each refused, and return how many there were."""
+    count = 0
+
+    @seed(seed_)
+    @settings(max_examples=number, **MANY)
+    @given(plain=broken_tanks(way=way))
+    def each(plain: Plain) -> None:
+        nonlocal count
+        assert_refused(plain, folder=folder)
+        count += 1
+
+    each()
+    return count
 
 
 def main() -> None:
@@ -30,42 +71,22 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     asked = parser.parse_args()
     warnings.simplefilter("error")
-    many = {"deadline": None, "database": None, "suppress_health_check": list(HealthCheck)}
-    count: Counter[str] = Counter()
     began = time.monotonic()
-
-    @seed(asked.seed)
-    @settings(max_examples=asked.valid, **many)
-    @given(plain=tanks(most_fish=asked.fish))
-    def valid(plain: Plain) -> None:
-        checked = checked_of(plain)
-        looks = 0 if checked is None else live(checked, most_s=0.3)
-        count["drawn"] += 1
-        count["played" if looks else "refused"] += 1
-        count["looks"] += looks
-
-    place = tempfile.TemporaryDirectory()
-    folder = Path(place.name)
-    for way in WAYS if asked.broken else ():
-
-        @seed(asked.seed)
-        @settings(max_examples=math.ceil(asked.broken / len(WAYS)), **many)
-        @given(plain=broken_tanks(way=way))
-        def broken(plain: Plain, *, way: str = way) -> None:
-            assert_refused(plain, folder=folder)
-            count["broken"] += 1
-            count[f"broken: {way}"] += 1
-
-        broken()
-    place.cleanup()
+    if asked.broken:
+        each = math.ceil(asked.broken / len(WAYS))
+        with tempfile.TemporaryDirectory() as place:
+            found = {
+                way: break_many(way, each, seed_=asked.seed, folder=Path(place)) for way in WAYS
+            }
+        print(f"{sum(found.values())} broken ones, each refused in a sentence:")
+        for way, number in found.items():
+            print(f"  {number:6d} {way}")
     if asked.valid:
-        valid()
-    print(f"{count['drawn']} scenarios that keep to the rules: {count['played']} played and looked "
-          f"at {count['looks']} times, {count['refused']} refused in a sentence")  # fmt: skip
-    print(f"{count['broken']} broken ones, each refused in a sentence:")
-    for name, number in sorted(count.items()):
-        if name.startswith("broken: "):
-            print(f"  {number:6d} {name.removeprefix('broken: ')}")
+        count = play_many(asked.valid, fish=asked.fish, seed_=asked.seed)
+        print(
+            f"{count['drawn']} scenarios that keep to the rules: {count['played']} played and "
+            f"looked at {count['looks']} times, {count['refused']} refused in a sentence"
+        )
     print(f"{time.monotonic() - began:.0f} s")
 
 

@@ -41,6 +41,27 @@ def test_without_a_better_layout_it_says_so_and_writes_nothing(
     assert [path.name for path in folder.iterdir()] == ["small.toml"]
 
 
+def test_a_search_that_is_kept_says_the_same_and_the_next_one_plays_nothing(
+    folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Also where the layouts do not stay in memory, and are made anew."""
+
+    def page(*more: str) -> tuple[str, str]:
+        assert cli.outcome(["improve", "small.toml", *BRIEF, "--workers", "1", *more]) == 0
+        said = capsys.readouterr()
+        return said.out, said.err
+
+    alone, _ = page()
+    monkeypatch.setattr("sim.better.improve.LAYOUTS_KEPT", 1)
+    first, said = page("--keep", "store")
+    played = int(said.partition("0 runs had been kept, ")[2].split()[0])
+    assert first == alone
+    assert played >= 40
+    again, said = page("--keep", "store")
+    assert again == alone
+    assert f"{played} runs had been kept, 0 added." in said
+
+
 def test_a_better_layout_is_told_drawn_and_written_as_a_tank_that_can_be_played(
     folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -61,15 +61,15 @@ def here(place: Path, capsys: pytest.CaptureFixture[str]) -> Callable[..., Ended
 
 
 def test_killed_at_random_moments_it_ends_with_the_same_bytes() -> None:
-    """Each of the three commands once; `tests.benchmarks.killed` does it fifty times."""
-    words = ["-m", "tests.benchmarks.killed", "--times", "3", "--seed", "4", "--share", "0.15"]
+    """Each of the four commands once; `tests.benchmarks.killed` does it fifty times."""
+    words = ["-m", "tests.benchmarks.killed", "--times", "4", "--seed", "4", "--share", "0.15"]
     done = subprocess.run(
         [sys.executable, *words],
         cwd=TOP, env=environment(), capture_output=True, text=True, timeout=300, check=False,
     )  # fmt: skip
     assert done.returncode == 0, done.stdout + done.stderr
-    assert "3 of 3 ended with the same bytes" in done.stdout
-    assert "12 stores killed while they were written" in done.stdout
+    assert "4 of 4 ended with the same bytes" in done.stdout
+    assert "16 stores killed while they were written" in done.stdout
 
 
 # --- no room -------------------------------------------------------------------------------

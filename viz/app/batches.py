@@ -280,7 +280,7 @@ class BatchJob:
                 raise Stopped
 
         yield from play_jobs(
-            lambda: self._jobs(first), keep=store, player=player, trouble=self._trouble
+            lambda: self._jobs(first), keep=store, workers=player, trouble=self._trouble
         )
 
     def _trouble(self, refusal: Refused) -> None:

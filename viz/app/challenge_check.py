@@ -2,6 +2,10 @@
 
 Of each challenge the tank as it stands, and every answer that its file keeps. The start and the
 tempting answers must fail, the right ones pass. Exit code 1 where one does not.
+
+An answer is one tank of many alike, each judged by runs of its own; so it is also said in how many
+of 100 tries like it it would pass, by drawing its draws of fish anew. A line stands well where that
+is at least 90 for the right answer and at most 10 for the others.
 """
 
 from __future__ import annotations
@@ -10,12 +14,15 @@ import argparse
 import sys
 from collections.abc import Iterator, Sequence
 
+import numpy as np
+
 from sim.check import Checked
 from viz.app.challenge_judging import Judged, play_try
 from viz.app.challenges import Challenge, load_challenges
 from viz.phrases import hundredths
 
 START = "as it stands"
+TRIES = 500
 
 
 def tries_of(challenge: Challenge) -> Iterator[tuple[str, Checked, bool]]:
@@ -31,8 +38,32 @@ def tries_of(challenge: Challenge) -> Iterator[tuple[str, Checked, bool]]:
         yield answer.name, challenge.answered(answer), answer.right
 
 
+def passes_again(judged: Judged, *, seed: int = 1) -> float:
+    """Return in which share of tries like this one it would pass.
+
+    Parameters
+    ----------
+    judged
+        What came of this one.
+    seed
+        Of the drawing of draws of fish, `TRIES` times as many as there are, with replacement.
+    """
+    from sim.figures import share_of_runs
+
+    rng = np.random.default_rng(seed)
+    draw, held = (np.array(one) for one in zip(*judged.held, strict=True))
+    rows = [np.flatnonzero(draw == one) for one in np.unique(draw)]
+    passed = 0
+    for _ in range(TRIES):
+        picked = [rows[k] for k in rng.integers(len(rows), size=len(rows))]
+        place = np.repeat(np.arange(len(picked)), [len(one) for one in picked])
+        share = share_of_runs(held[np.concatenate(picked)], draw=place)
+        passed += share.low >= judged.line
+    return passed / TRIES
+
+
 def line_of(name: str, judged: Judged, *, must_pass: bool) -> str:
-    """Return a line of the page: share, interval, line, and whether it is as it must be.
+    """Return a line of the page: share, interval, verdict, and how often it would be the same.
 
     Parameters
     ----------
@@ -47,7 +78,8 @@ def line_of(name: str, judged: Judged, *, must_pass: bool) -> str:
     limits = f"({hundredths(share.low)} to {hundredths(share.high)})"
     verdict = "passed" if judged.passed else "failed"
     wrong = "" if judged.passed == must_pass else "   NOT AS IT MUST BE"
-    return f"  {name:44.44} {hundredths(share.value):>7} {limits:>13}  {verdict}{wrong}"
+    again = f"passes in {hundredths(passes_again(judged))} of 100 like it"
+    return f"  {name:42.42} {hundredths(share.value):>6} {limits:>13}  {verdict}, {again}{wrong}"
 
 
 def main(argv: Sequence[str] | None = None) -> int:

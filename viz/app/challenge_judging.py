@@ -43,6 +43,8 @@ class Judged:
     worst
         Number of the run in which it failed with the greatest injury received; None where it never
         failed.
+    held
+        Of each run: its draw of fish, and whether everything held.
     """
 
     share: Estimate
@@ -51,6 +53,7 @@ class Judged:
     runs: int
     seed: int
     worst: int | None
+    held: tuple[tuple[int, bool], ...] = ()
 
     @property
     def passed(self) -> bool:
@@ -209,6 +212,7 @@ def judge(challenge: Challenge, tried: Batch, start: Batch | None = None) -> Jud
         runs=runs,
         seed=tried.seed,
         worst=None if all_held.all() else int(np.argmax(dose)),
+        held=tuple(zip(mine.cluster.tolist(), all_held.tolist(), strict=True)),
     )
 
 

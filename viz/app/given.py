@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import solara
@@ -64,3 +65,23 @@ def Given(
         event_asked=asked,
         event_taken=lambda _nothing=None: set_file({}),
     )
+
+
+def GivenPictures(words: str, stem: str, draw: Callable[[str], bytes], *, hint: str = "") -> None:
+    """Buttons that hand a picture over, as PNG and as SVG.
+
+    Parameters
+    ----------
+    words
+        What it shows; stands on the buttons.
+    stem
+        What the files are called, without their ending.
+    draw
+        Draws it; takes ``"png"`` or ``"svg"``.
+    hint
+        Shown while the pointer rests on one.
+    """
+    for kind, media in (("png", "image/png"), ("svg", "image/svg+xml")):
+        Given(
+            f"{words}, {kind.upper()}", f"{stem}.{kind}", partial(draw, kind), kind=media, hint=hint
+        )

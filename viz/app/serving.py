@@ -10,6 +10,7 @@ import logging
 import os
 import secrets
 import socket
+import sys
 import warnings
 from collections.abc import Callable
 from contextlib import closing
@@ -19,13 +20,18 @@ from typing import Any
 
 from sim.errors import Problem, Refused
 from viz.app.kept_runs import FOLDER_VARIABLE
+from viz.app.repeating.pool import shared_pool
 
 LOOPBACK = "127.0.0.1"
 PORT = 8327
+SWITCH_S = 0.001  # a press passes several threads, and waits so long for each that is at work
+_ITSELF = (LOOPBACK, "localhost", "::1")
 _PORTS_TRIED = 20
 _FILES_AT = "/browser-files"
 _MOST_MESSAGE = 8_000_000  # bytes that a browser may send at once
-_FOREIGN = ("SOLARA_", "UVICORN_", "WEB_CONCURRENCY", "FORWARDED_ALLOW_IPS", "HOLDWATER_APP_")
+_FOREIGN = (
+    "SOLARA_", "REACTON_", "UVICORN_", "WEB_CONCURRENCY", "FORWARDED_ALLOW_IPS", "HOLDWATER_APP_",
+)  # fmt: skip
 _SETTINGS = {
     "SOLARA_MODE": "production",
     "SOLARA_APP": "viz.app.page",
@@ -42,6 +48,7 @@ _SETTINGS = {
     "SOLARA_KERNEL_CULL_TIMEOUT": "10m",
     "SOLARA_KERNEL_MAX_COUNT": "64",
     "SOLARA_ROOT_PATH": "",
+    "REACTON_FAST": "1",  # walks only the parts of a page that have changed
 }
 
 
@@ -141,6 +148,16 @@ def application(*, assets: Path, port: int, host: str) -> Any:
 
     from viz.app.guard import Guard
 
+    class BrowserFiles(StaticFiles):
+        """Files that never change: their version is in their address."""
+
+        def file_response(self, *args: Any, **kwargs: Any) -> Any:
+            answer = super().file_response(*args, **kwargs)
+            answer.headers["cache-control"] = "public, max-age=31536000, immutable"
+            return answer
+
+    # Within one machine packing the files takes longer than handing them over as they are.
+    packing = Middleware(solara_starlette.SolaraGZipMiddleware, minimum_size=1000)
     inner = Starlette(
         routes=[
             Route("/", _document),
@@ -148,7 +165,7 @@ def application(*, assets: Path, port: int, host: str) -> Any:
                 "/jupyter/api/kernels/{kernel_id}/channels", solara_starlette.kernel_connection
             ),
             Route("/_solara/api/close/{kernel_id}", solara_starlette.close, methods=["POST"]),
-            Mount(_FILES_AT, app=StaticFiles(directory=assets)),
+            Mount(_FILES_AT, app=BrowserFiles(directory=assets)),
             Mount("/static/assets", app=solara_starlette.StaticAssets()),
             Mount("/jupyter/nbextensions", app=solara_starlette.StaticNbFiles()),
             Mount(
@@ -159,7 +176,7 @@ def application(*, assets: Path, port: int, host: str) -> Any:
             ),
         ],
         lifespan=solara_starlette.lifespan,
-        middleware=[Middleware(solara_starlette.SolaraGZipMiddleware, minimum_size=1000)],
+        middleware=[] if host in _ITSELF else [packing],
     )
     names = {host} if host not in ("0.0.0.0", "::") else {socket.gethostname()}
     return Guard(inner, port=port, names=names, any_address=host in ("0.0.0.0", "::"))
@@ -233,5 +250,7 @@ def serve(bound: socket.socket, *, assets: Path, host: str, started: Callable[[s
         ws_max_size=_MOST_MESSAGE,
         timeout_graceful_shutdown=1,
     )
+    shared_pool().begin()
+    sys.setswitchinterval(SWITCH_S)
     with closing(bound):
         Server(config).run(sockets=[bound])

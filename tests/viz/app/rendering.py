@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from typing import Any
@@ -10,6 +11,7 @@ from typing import Any
 import solara
 from solara.server import kernel, kernel_context
 
+os.environ["REACTON_FAST"] = "1"  # as `viz.app.serving` has it
 _OPEN: list[Any] = []  # what was rendered and is to be closed before its context
 
 

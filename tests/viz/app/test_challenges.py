@@ -14,6 +14,7 @@ from sim.errors import Refused
 from sim.figures import share_of_runs
 from sim.scenario_writing import write_scenario
 from sim.summary import Summary
+from viz.app.challenge_check import passes_again
 from viz.app.challenge_judging import (
     Judged,
     holds,
@@ -180,3 +181,19 @@ def test_a_try_with_something_that_may_not_be_changed_is_not_played(stones: Chal
     quick = check_scenario(tried.scenario.model_copy(update={"days": 0.4}))
     batch = play_batch(quick.scenario, quick.layout, runs=4, seed=1, workers=1)
     assert judge(stones, batch, batch).runs == 4
+
+
+def test_how_often_a_try_like_it_would_pass_follows_its_draws() -> None:
+    def passes(count: int) -> float:
+        held = np.arange(40) < count
+        share = share_of_runs(held, draw=np.arange(40))
+        pairs = tuple(zip(range(40), held.tolist(), strict=True))
+        return passes_again(
+            Judged(share=share, line=0.75, each=(), runs=40, seed=1, worst=None, held=pairs)
+        )
+
+    assert passes(40) == 1.0
+    assert passes(20) == 0.0
+    # Of 40 draws at least 36 must hold; a share of 0.9 brings that in 0.63 of tries, binomially.
+    # 500 drawings: three standard errors are 0.065.
+    assert abs(passes(36) - 0.629) < 0.065

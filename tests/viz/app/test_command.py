@@ -130,6 +130,36 @@ def test_files_of_the_browser_come_from_this_machine(program: tuple[str, str]) -
         assert len(answer.read()) == asset.size
 
 
+def test_no_way_of_writing_an_address_leads_out_of_the_folders(program: tuple[str, str]) -> None:
+    origin, _ = program
+    out = "..%2f" * 12 + "etc/hostname"
+    for at in ("/browser-files", "/static/assets", "/static", "/jupyter/nbextensions"):
+        for path in (out, out.replace(".", "%2e"), "../" * 12 + "etc/hostname",
+                     "..%5c" * 12 + "etc/hostname", "/etc/hostname", "%2fetc/hostname",
+                     "%00/etc/hostname"):  # fmt: skip
+            assert asked(f"{origin}{at}/{path}")[0] in (400, 403, 404, 405), (at, path)
+
+
+def test_a_message_that_is_too_large_ends_the_connection(program: tuple[str, str]) -> None:
+    from websockets.exceptions import ConnectionClosed
+    from websockets.sync.client import connect
+
+    from viz.app.serving import _MOST_MESSAGE
+
+    origin, _ = program
+    url = f"{origin.replace('http', 'ws')}/jupyter/api/kernels/large/channels?session_id=x"
+    with urllib.request.urlopen(f"{origin}/", timeout=10) as answer:
+        cookie = answer.headers["set-cookie"].partition(";")[0]
+    cookies = {"Cookie": cookie}
+    with connect(url, origin=origin, additional_headers=cookies, max_size=None) as socket:
+        socket.send("x" * (_MOST_MESSAGE + 1))
+        with pytest.raises(ConnectionClosed) as closed:
+            list(socket)
+    assert closed.value.rcvd is not None
+    assert closed.value.rcvd.code == 1009
+    assert asked(f"{origin}/")[0] == 200
+
+
 def test_to_others_it_opens_with_a_warning() -> None:
     process, said = started("--host", "0.0.0.0")
     try:

@@ -85,6 +85,7 @@ def test_nothing_of_the_environment_reaches_the_server(
     try:
         foreign = {"HOST": "0.0.0.0", "SOLARA_MODE": "development", "SOLARA_SESSION_HTTP_ONLY": "0",
                    "UVICORN_HOST": "0.0.0.0", "FORWARDED_ALLOW_IPS": "*", "WEB_CONCURRENCY": "9",
+                   "REACTON_DEBUG": "1",
                    "HOLDWATER_APP_FILE": "/etc/passwd", "solara_oauth_private": "1"}  # fmt: skip
         os.environ |= foreign
         serving.prepare(assets=tmp_path, file=None)

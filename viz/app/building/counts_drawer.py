@@ -209,7 +209,7 @@ def far_words(now: KnowingNow) -> str:
         How it stands.
     """
     words = f"{now.done} of {now.total} runs"
-    if now.stopped:
+    if now.cancelled:
         return f"{words}, stopped"
     if now.done == 0:
         if not compiled_before():

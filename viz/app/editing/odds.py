@@ -248,7 +248,7 @@ class OddsJob:
         yield from play_jobs(
             jobs,
             keep=store,
-            player=lambda wanted: pool.play(wanted, stop=self._stop),
+            workers=lambda wanted: pool.play(wanted, stop=self._stop),
             trouble=self._trouble,
         )
 

@@ -139,7 +139,7 @@ class LayoutJob(Behind[LayoutNow]):
                 self.design, self.moving, budget=self.wanted.budget, runs=self.wanted.fresh,
                 seed=seed_of(self.design.scenario, seed=None), settings=self.asked.settings,
                 changes=self.asked.changes, over=over, progress=progress, told=told,
-                player=lambda jobs: self._pool.play(jobs, stop=stop),
+                workers=lambda jobs: self._pool.play(jobs, stop=stop),
             )  # fmt: skip
         except OutOfRuns:
             raise Refused(

@@ -11,7 +11,7 @@ import solara
 from sim.errors import Problem, Refused
 from viz.app.building.bench import Bench
 from viz.app.elements import Button, Choice, Layer, Switch, tag
-from viz.app.given import Given
+from viz.app.given import GivenPictures
 from viz.app.layouts.job import (
     BUDGETS,
     FRESH,
@@ -307,18 +307,12 @@ def Drawn(job: LayoutJob, found: Improved) -> None:
         )
 
     with Layer("div", classes="hw-row"):
-        for kind, media in (("png", "image/png"), ("svg", "image/svg+xml")):
-
-            def make(kind: str = kind) -> bytes:
-                return drawn(kind)
-
-            Given(
-                f"Before and after, {kind.upper()}",
-                f"{file_stem(job.tank.name)}-layouts.{kind}",
-                make,
-                kind=media,
-                hint="As --picture draws it",
-            )
+        GivenPictures(
+            "Before and after",
+            f"{file_stem(job.tank.name)}-layouts",
+            drawn,
+            hint="As --picture draws it",
+        )
 
 
 def picture_of(job: LayoutJob, layout: Any, *, words: str, dotted: Any = None) -> Element:

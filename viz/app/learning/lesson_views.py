@@ -152,8 +152,9 @@ def Revealed(desk: Desk, sitting: SittingDown) -> None:
         tag("h3", "What there was")
         with Layer("table", classes="hw-counts"), Layer("tbody"):
             with Layer("tr"):
-                for words in ("", "you", "there"):
-                    tag("th", words or " ", attributes={"scope": "col"})
+                tag("td")
+                for words in ("you", "there"):
+                    tag("th", words, attributes={"scope": "col"})
             for row in shown.rows:
                 with Layer("tr"):
                     tag("th", WORDS[row.kind], attributes={"scope": "row"})

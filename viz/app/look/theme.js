@@ -17,6 +17,14 @@ vuetifyThemes = {
   },
 };
 
+// anywidget gives a part of the page two seconds to be ready, and leaves its place empty for good
+// after them: on a busy machine there would be no tank.
+(() => {
+  const LEAST_MS = 120_000;
+  const timeout = AbortSignal.timeout.bind(AbortSignal);
+  AbortSignal.timeout = (ms) => timeout(Math.max(ms, LEAST_MS));
+})();
+
 (() => {
   const page = document.documentElement;
   const device = matchMedia("(prefers-color-scheme: dark)");

@@ -106,7 +106,7 @@ class Pool:
         sim.errors.Refused
             If a scenario cannot be played as asked.
         """
-        self._start()
+        self.begin()
         coming = iter(jobs)
         ahead: deque[Future[Outcome]] = deque()
         with self._some:
@@ -138,7 +138,12 @@ class Pool:
             self._some.notify()
         return future
 
-    def _start(self) -> None:
+    def begin(self) -> None:
+        """Start the threads, if they are not there; each ask does so.
+
+        The program does it once before there are pages: a thread that is started for a page holds
+        that page as long as it lives.
+        """
         with self._some:
             if self._started:
                 return

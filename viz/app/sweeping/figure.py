@@ -145,13 +145,16 @@ def response_figure(panel: Panel) -> None:
         parts += _line(line, at, up, scale, number=number, joined=panel.factor.ordered)
     with Layer("figure", classes="hw-figure hw-response"):
         tag("figcaption", f"{_cap(head(panel.outcome))}, with 95 % intervals")
-        tag(
-            "svg",
-            *parts,
-            classes="hw-chart",
-            name=words_of(panel),
-            attributes={"role": "img", "viewBox": f"0 0 {WIDE:g} {HIGH:g}"},
-        )
+        # on a phone the drawing keeps a size at which it can be read, and is pushed sideways
+        named = f"{_cap(head(panel.outcome))}, drawn against {panel.factor.key}"
+        with Layer("div", classes="hw-table-room", name=named, role="region", tabindex="0"):
+            tag(
+                "svg",
+                *parts,
+                classes="hw-chart",
+                name=words_of(panel),
+                attributes={"role": "img", "viewBox": f"0 0 {WIDE:g} {HIGH:g}"},
+            )
         if panel.other is not None:
             _names(panel)
 

@@ -8,7 +8,7 @@ import zipfile
 from typing import TYPE_CHECKING
 
 from viz.app.elements import Layer, tag
-from viz.app.given import Given
+from viz.app.given import Given, GivenPictures
 from viz.app.repeating.keeping import MADE
 from viz.app.watching.filming import file_stem
 
@@ -92,12 +92,5 @@ def KeepSweep(job: SweepJob) -> None:
             "Results, JSON", f"{stem}.json", json, kind="application/json",
             hint="As --json writes them",
         )  # fmt: skip
-        Given(
-            "Figure, PNG", f"{stem}.png", lambda: figure("png"), kind="image/png",
-            hint="As --figure draws it",
-        )  # fmt: skip
-        Given(
-            "Figure, SVG", f"{stem}.svg", lambda: figure("svg"), kind="image/svg+xml",
-            hint="As --figure draws it",
-        )  # fmt: skip
+        GivenPictures("Figure", stem, figure, hint="As --figure draws it")
     tag("p", command_words(job), classes="hw-soft hw-command")

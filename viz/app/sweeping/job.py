@@ -182,7 +182,7 @@ class SweepJob(Behind[SweepNow]):
 
         with ExitStack() as closes:
             store = closes.enter_context(opened(self.keep, trouble=self._trouble))
-            outcomes = play_jobs(lot.jobs, keep=store, player=player, trouble=self._trouble)
+            outcomes = play_jobs(lot.jobs, keep=store, workers=player, trouble=self._trouble)
             closes.callback(outcomes.close)  # type: ignore[attr-defined]
             for (batch, _), outcome in zip(lot.turns(), outcomes, strict=True):
                 batch.add(outcome)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import solara
 
@@ -340,7 +340,7 @@ def Points(session: Session, job: SweepJob, results: SweepResults, *, whole: boo
         tag("caption", "At each point: estimate and 95 % interval")
         with Layer("thead"), Layer("tr"):
             for k in varied:
-                tag("th", results.factors[k].key, attributes={"scope": "col"})
+                tag("th", broken(results.factors[k].key), attributes={"scope": "col"})
             tag("th", "runs", attributes={"scope": "col"})
             for outcome in results.shown:
                 tag("th", head(outcome), attributes={"scope": "col"})
@@ -364,16 +364,15 @@ def Points(session: Session, job: SweepJob, results: SweepResults, *, whole: boo
         tag("p", f"{MOST_TANKS} tanks are open; close one in Build to open a point.")
 
 
-def broken(key: str) -> list[Any]:
-    """Return a key that may be broken into lines after each dot.
+def broken(key: str) -> str:
+    """Return a key that may be broken into lines after its dots.
 
     Parameters
     ----------
     key
         Of a scenario.
     """
-    first, *rest = key.split(".")
-    return [first, *(part for more in rest for part in (".", tag("wbr"), more))]
+    return key.replace(".", ".\N{ZERO WIDTH SPACE}")
 
 
 @solara.component

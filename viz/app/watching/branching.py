@@ -167,7 +167,7 @@ class Branching:
         def player(jobs: Iterator[Job]) -> Iterator[Outcome]:
             return self._pool.play(jobs, stop=self._stop)
 
-        with suppress(Stopped), closing(branches.play(player=player)) as playing:
+        with suppress(Stopped), closing(branches.play(workers=player)) as playing:
             for done in playing:
                 if self._stop.is_set():
                     break

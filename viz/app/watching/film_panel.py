@@ -5,7 +5,7 @@ from __future__ import annotations
 import solara
 
 from viz.app.elements import Button, Choice, Layer, tag
-from viz.app.given import Given
+from viz.app.given import Given, GivenPictures
 from viz.app.live import LiveTank
 from viz.app.session import Session
 from viz.app.using import use_session
@@ -17,6 +17,7 @@ from viz.app.watching.filming import (
     file_stem,
     film_of,
     kinds_here,
+    played_anew,
 )
 from viz.phrases import LETTERS
 
@@ -26,6 +27,10 @@ KIND_WORDS = {"mp4": "MP4", "gif": "GIF, larger"}
 NO_FFMPEG = (
     "There is no ffmpeg here, which an MP4 needs, so a GIF is made. It comes with the program's "
     "extra named film."
+)
+OTHERWISE = (
+    "You have made them spawn, or given food: the film is of this tank with that in its plan from "
+    "the first day on, which may go otherwise than what you watched."
 )
 GENTLE = "A film is not gentle: it shows bites, and names who was hurt."
 
@@ -68,6 +73,7 @@ def WhatToFilm(session: Session, live: LiveTank, gentle: bool, making: bool) -> 
         Whether a film is being made, so that no other can be.
     """
     tanks, picked = use_session(session, lambda session: (session.tanks, session.picked))
+    anew = use_session(session, lambda session: played_anew(session, live.played))
     seconds, last = solara.use_state(60)
     kinds = solara.use_memo(kinds_here, [])
     kind, of_kind = solara.use_state(kinds[0])
@@ -91,6 +97,8 @@ def WhatToFilm(session: Session, live: LiveTank, gentle: bool, making: bool) -> 
         "or an audience. What hands have done to it is in it.",
         classes="hw-soft",
     )
+    if not anew:
+        tag("p", OTHERWISE)
     if gentle:
         tag("p", GENTLE)
     Choice(
@@ -174,15 +182,4 @@ def Pictures(session: Session) -> None:
 
     tag("p", "The tank from above, to scale, as it is set up:", classes="hw-soft")
     with Layer("div", classes="hw-row"):
-        for kind, media in (("png", "image/png"), ("svg", "image/svg+xml")):
-
-            def make(kind: str = kind) -> bytes:
-                return drawn(kind)
-
-            Given(
-                f"Picture, {kind.upper()}",
-                f"{file_stem(tank.name)}.{kind}",
-                make,
-                kind=media,
-                hint="As holdwater picture draws it",
-            )
+        GivenPictures("Picture", file_stem(tank.name), drawn, hint="As holdwater picture draws it")

@@ -180,6 +180,23 @@ def film_of(session: Session, played: Played, *, others: Sequence[int] = ()) -> 
     )
 
 
+def played_anew(session: Session, played: Played) -> bool:
+    """Return whether a run is the one that was watched when it is played from its start again.
+
+    Events by hand come at the same moment as then. A pair that was made to spawn, or food that was
+    given by hand, change what the tank is about from its first day on.
+
+    Parameters
+    ----------
+    session
+        The session of the page.
+    played
+        What the living tank plays.
+    """
+    own, now = session.tank.scenario, played.scenario
+    return (own.breeding, own.feeding) == (now.breeding, now.feeding)
+
+
 def kinds_here() -> tuple[str, ...]:
     """Return the kinds of film that can be made on this machine, the first the usual one."""
     from viz.film.encode import find_ffmpeg

@@ -50,13 +50,13 @@ def HandsPanel(session: Session, live: LiveTank, moment: Moment) -> None:
                 live.do(Hand(f"feed {side}", {}, words=f"Food falls at the {side}"))
 
             Button(f"Feed {side}", feed, disabled=over)
-        fish_button(live, moment)
         Button(
             "Fewer hands" if more else "More hands",
             lambda: set_more(not more),
             kind="quiet",
             attributes={"aria-expanded": "true" if more else "false"},
         )
+        fish_button(live, moment)  # last, so that no other moves away from under the pointer
     if more:
         with Layer("div", classes="hw-row hw-hands", name="Further hands", role="group"):
             further(live, moment)

@@ -142,7 +142,9 @@ def ChaseEnds(reasons: Reasons) -> None:
         return
     with Layer("details", classes="hw-more"):
         tag("summary", "By the stage of the brood, as a table")
-        with Layer("table", classes="hw-parts hw-counts-wide"):
+        words = "Chases by end and stage; it can be moved sideways"
+        box = Layer("div", classes="hw-sideways", name=words, role="group", tabindex="0")
+        with box, Layer("table", classes="hw-parts"):
             tag("caption", "Chases by how they ended and the stage of the brood, in all runs")
             heads = [tag("th", words, attributes={"scope": "col"}) for words in ends]
             tag("thead", tag("tr", tag("td"), *heads))

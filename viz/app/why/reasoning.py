@@ -405,7 +405,7 @@ class Reasoning:
             yield from self._pool.play(jobs, stop=part.stop)
 
         first = batch.done
-        yield from play_jobs(jobs, keep=store, player=player, trouble=self._trouble)
+        yield from play_jobs(jobs, keep=store, workers=player, trouble=self._trouble)
 
     def _trouble(self, refusal: Refused) -> None:
         with self._lock:

@@ -55,7 +55,7 @@ def rests_on(results: Results) -> tuple[str, ...]:
     assumed = sum(one.assumed for one in table.values())
     words = [
         f"The rules use {len(table)} numbers. {assumed} of them are assumed: no measurement stands "
-        "behind them. `holdwater parameters` lists each with its range and its source."
+        "behind them. The command `holdwater parameters` lists each with its range and its source."
     ]
     changed = results.provenance.get("parameters_changed")
     if isinstance(changed, dict) and changed:

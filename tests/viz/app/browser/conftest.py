@@ -8,7 +8,14 @@ from typing import Any
 
 import pytest
 
-from tests.viz.app.browser.harness import ARGUMENTS, SIZES, Program, chromium, watched
+from tests.viz.app.browser.harness import (
+    ARGUMENTS,
+    LONG_MS,
+    SIZES,
+    Program,
+    chromium,
+    watched,
+)
 
 
 @pytest.fixture(scope="package")
@@ -63,6 +70,7 @@ def open_page(browser: Any, programs: Callable[..., Program]) -> Iterator[Callab
             color_scheme=shade,
             reduced_motion=motion,
         )
+        context.set_default_timeout(LONG_MS)
         if been:
             context.add_init_script('localStorage.setItem("holdwater.been", "true")')
         page = context.new_page()
@@ -77,8 +85,8 @@ def open_page(browser: Any, programs: Callable[..., Program]) -> Iterator[Callab
             assert "Traceback" not in program.said[before:], program.said[before:]
 
         closing.append(close)
-        page.goto(program.url, timeout=120_000)
-        page.wait_for_selector(ready, timeout=120_000)
+        page.goto(program.url)
+        page.wait_for_selector(ready)
         return page
 
     yield opened

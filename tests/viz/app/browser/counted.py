@@ -1,7 +1,8 @@
 """`holdwater app` that says what is alive in it when it is asked; no part of the program.
 
 ``python -m tests.viz.app.browser.counted ...`` takes the arguments of `holdwater app`. Sent SIGUSR1
-it writes a line: what objects of a page there are, which threads, and how much memory it takes.
+it writes a line: what objects of a page there are, which threads, and how much memory it takes. It
+also writes a line whenever it turns to another machine.
 """
 
 from __future__ import annotations
@@ -18,6 +19,8 @@ from pathlib import Path
 from typing import Any
 
 SIGN = "ALIVE "
+OUTSIDE = "OUTSIDE "
+OWN = (None, "", "127.0.0.1", "localhost", "::1", b"127.0.0.1")
 # What a page makes, by module and name; nothing is imported for being counted.
 KINDS = {
     "viz.app.session": ("Session",),
@@ -64,8 +67,21 @@ def say(*_: object) -> None:
     print(SIGN + json.dumps(alive()), file=sys.stderr, flush=True)
 
 
+def watch_the_network(event: str, arguments: tuple[Any, ...]) -> None:
+    """Write a line where a name is looked up, or another machine is called."""
+    if event == "socket.getaddrinfo":
+        where = arguments[0]
+    elif event in ("socket.connect", "socket.sendto") and isinstance(arguments[1], tuple):
+        where = arguments[1][0]
+    else:
+        return
+    if where not in OWN:
+        print(f"{OUTSIDE}{event} {where}", file=sys.stderr, flush=True)
+
+
 if __name__ == "__main__":
     from viz.cli import outcome
 
+    sys.addaudithook(watch_the_network)
     signal.signal(signal.SIGUSR1, say)
     raise SystemExit(outcome(["app", *sys.argv[1:]]))

@@ -30,6 +30,7 @@ def test_a_tank_that_is_not_saved_outlives_a_reload(open_page: Callable[..., Any
     tanks.nth(1).wait_for(timeout=LONG)
     names = tanks.all_inner_texts()
     page.wait_for_function(
+        "localStorage.getItem('holdwater.been') === 'true' &&"
         "JSON.parse(sessionStorage.getItem('holdwater.tanks') ?? '{}').tanks?.length === 2"
     )
     page.reload()

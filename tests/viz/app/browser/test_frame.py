@@ -92,7 +92,10 @@ def test_a_program_that_was_started_anew_is_told_and_nothing_is_lost(
     page = open_page()
     page.get_by_text("Display", exact=True).click()
     page.get_by_role("switch", name="Gentle").click()
-    page.wait_for_function("sessionStorage.getItem('holdwater.tanks') !== null")
+    page.wait_for_function(
+        "sessionStorage.getItem('holdwater.tanks') !== null &&"
+        "JSON.parse(localStorage.getItem('holdwater.look') ?? '{}').gentle === true"
+    )
     port = page.program.port
     page.program.close()
     page.get_by_text("The connection to the program is lost").wait_for(timeout=60_000)
@@ -176,3 +179,12 @@ def test_nothing_but_the_page_and_its_files_is_served(app_page: Any, tmp_path: P
             urllib.request.urlopen(origin + path)
         assert refused.value.code in (404, 405), path
         refused.value.close()
+
+
+def test_a_part_of_the_page_may_take_its_time(app_page: Any) -> None:
+    """anywidget gives up after two seconds where the browser lets it."""
+    waited = """new Promise((done) => {
+        AbortSignal.timeout(1).addEventListener("abort", () => done("given up"));
+        setTimeout(() => done("patient"), 300);
+    })"""
+    assert app_page.evaluate(waited) == "patient"

@@ -144,7 +144,7 @@ def test_it_can_be_stopped_and_says_so(bench: Bench) -> None:
     assert bench.knowing is not None
     bench.knowing.cancel()
     assert bench.knowing.wait(60.0)
-    assert bench.knowing.now.stopped
+    assert bench.knowing.now.cancelled
     assert "68 runs, stopped" in shown(context)
 
 

@@ -10,7 +10,7 @@ from tests.viz.commands import SMALL
 from viz.app.learning.desk import Desk, desk_of
 from viz.app.session import Session
 
-LONG_S = 120.0  # where nothing is compiled yet, or others use the machine
+LONG_S = 400.0  # where nothing is compiled yet, or others use the machine
 
 
 def desk_in(folder: Path) -> Desk:

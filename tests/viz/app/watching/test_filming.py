@@ -11,14 +11,21 @@ import pytest
 from PIL import Image
 
 from sim.footage import record, watched_stretches
-from sim.hands import Played, with_event
+from sim.hands import Played, feed_now, with_event
 from sim.settings import Settings
 from tests.viz.app.rendering import button, page_context, rendered, shown
 from tests.viz.commands import SMALL, holdwater
 from viz.app.live import LiveTank
 from viz.app.session import Session
 from viz.app.watching.film_panel import FILM, FilmAndPicture
-from viz.app.watching.filming import FilmJob, FilmNow, doing_words, file_stem, film_of
+from viz.app.watching.filming import (
+    FilmJob,
+    FilmNow,
+    doing_words,
+    file_stem,
+    film_of,
+    played_anew,
+)
 
 
 @pytest.fixture
@@ -77,6 +84,21 @@ def test_what_hands_did_is_in_the_film(session: Session) -> None:
     history.advance(until_day=0.5)
     after, _ = with_event(played, history, do="take out", fish=("tetras 1",))
     assert film_of(session, after).designs[0].scenario.events == after.scenario.events != ()
+    assert played_anew(session, after)
+
+
+def test_a_run_that_was_fed_by_hand_is_said_to_be_another(session: Session) -> None:
+    played = played_of(session, watch_all=True)
+    history = played.begin()
+    history.advance(until_day=0.5)
+    fed, _ = feed_now(played, history, right=True)
+    assert played_anew(session, played)
+    assert not played_anew(session, fed)
+    live = LiveTank(fed, start=False)
+    with page_context():
+        assert "may go otherwise than what you watched" in shown(
+            rendered(FilmAndPicture(session, live))
+        )
 
 
 def test_a_film_is_stopped_and_leaves_nothing(

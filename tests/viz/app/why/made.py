@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from tests.viz.commands import SMALL
-from viz.app.repeating.playing import begin_batch
+from viz.app.repeating.beginning import begin_batch
 from viz.app.session import Session
 
 MORE_FISH = SMALL.replace("count = 2", "count = 3").replace("30 in", "36 in")
