@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from rich.console import Group, RenderableType
 from rich.table import Table
@@ -20,6 +21,24 @@ from viz.tables import counted_species
 
 Cell = Callable[[TankSums], str]
 MomentCell = Callable[[Moment], str]
+Rows = tuple[tuple[str, tuple[str, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SumsTable:
+    """One table of the sums.
+
+    Parameters
+    ----------
+    title, beside
+        What it is of, and the day it holds for; the latter may be empty.
+    rows
+        What is told, and the cells of the tanks; US and metric units stand on two lines of one.
+    """
+
+    title: str
+    beside: str
+    rows: Rows
 
 
 def _mass(kg: float) -> str:
@@ -80,20 +99,13 @@ def sums_page(results: SumsResults) -> RenderableType:
     results
         What was reckoned.
     """
-    tanks = [tank.sums for tank in results.tanks]
     parts: list[RenderableType] = [
         _asked(results),
         heading("In short"),
         *(bullet(one.words) for one in sums_in_words(results)),
-        heading("What the floor carries"),
-        _table([(words, [cell(s) for s in tanks]) for words, cell in FLOOR]),
-        heading("The water"),
-        _table([(words, [cell(s) for s in tanks]) for words, cell in WATER]),
     ]
-    told = [{sums.moments[index].name for index in moments_told(sums)} for sums in tanks]
-    for name in MOMENTS:
-        if any(name in names for names in told):
-            parts += _fish(results, name)
+    for table in tables_of(results):
+        parts += [heading(table.title, beside=table.beside), _table(table.rows)]
     parts.append(heading("What is taken for granted", beside="what the files do not say"))
     parts += [bullet(words) for words in granted(results)]
     parts.append(
@@ -104,17 +116,19 @@ def sums_page(results: SumsResults) -> RenderableType:
     return Group(*parts)
 
 
-def granted(results: SumsResults) -> list[str]:
+def granted(results: SumsResults, *, options: bool = True) -> list[str]:
     """Return what the sums rest on that the scenarios do not say, one line each.
 
     Parameters
     ----------
     results
         What was reckoned.
+    options
+        Whether the option that gives another number is named.
     """
     lines = []
     for one in results.numbers.values():
-        how = ", given" if one.given else f" ({one.option})" if one.option else ""
+        how = ", given" if one.given else f" ({one.option})" if options and one.option else ""
         source = "" if one.given else f"; {one.source.replace('`', '')}"
         lines.append(f"{one.words}: {number_words(one)}{how}{source}")
     fed = {tank.sums.fed_by for tank in results.tanks}
@@ -149,7 +163,30 @@ def _asked(results: SumsResults) -> RenderableType:
     return Group(*parts)
 
 
-def _fish(results: SumsResults, name: str) -> list[RenderableType]:
+def tables_of(results: SumsResults) -> list[SumsTable]:
+    """Return the tables of the sums, from top to bottom.
+
+    Parameters
+    ----------
+    results
+        What was reckoned.
+    """
+    tanks = [tank.sums for tank in results.tanks]
+    tables = [
+        SumsTable("What the floor carries", "", _rows(FLOOR, tanks)),
+        SumsTable("The water", "", _rows(WATER, tanks)),
+    ]
+    told = [{sums.moments[index].name for index in moments_told(sums)} for sums in tanks]
+    return tables + [
+        _fish(results, name) for name in MOMENTS if any(name in names for names in told)
+    ]
+
+
+def _rows(cells: Sequence[tuple[str, Cell]], tanks: Sequence[TankSums]) -> Rows:
+    return tuple((words, tuple(cell(sums) for sums in tanks)) for words, cell in cells)
+
+
+def _fish(results: SumsResults, name: str) -> SumsTable:
     """The fish at one time: what they weigh, eat and do to the water."""
     numbers = results.numbers
     change = number_words(numbers["change_share"])
@@ -168,29 +205,34 @@ def _fish(results: SumsResults, name: str) -> list[RenderableType]:
         for tank in results.tanks
     ]
     when = dict.fromkeys(when_words(moment) for moment in found if moment is not None)
-    return [
-        heading("The fish and their water", beside=" or ".join(when)),
-        _table(
-            [
-                (words, ["-" if moment is None else cell(moment) for moment in found])
-                for words, cell in rows
-            ]
+    return SumsTable(
+        "The fish and their water",
+        " or ".join(when),
+        tuple(
+            (words, tuple("-" if moment is None else cell(moment) for moment in found))
+            for words, cell in rows
         ),
-    ]
+    )
 
 
-def _table(rows: Sequence[tuple[str, Sequence[str]]]) -> Table:
+def _table(rows: Rows) -> Table:
     tanks = len(rows[0][1])
     table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, show_header=tanks > 1)
     table.add_column("", overflow="fold")
     for letter in LETTERS[:tanks]:
         table.add_column(letter, justify="right", no_wrap=True)
     for words, cells in rows:
-        table.add_row(words, *(_side_by_side(cell, apart=tanks == 1) for cell in cells))
+        table.add_row(words, *(in_a_line(cell) if tanks == 1 else cell for cell in cells))
     return table
 
 
-def _side_by_side(cell: str, *, apart: bool) -> str:
-    """With one tank there is room for both units in a line."""
+def in_a_line(cell: str) -> str:
+    """Return a cell with both units in one line; with one tank there is room for that.
+
+    Parameters
+    ----------
+    cell
+        Of a table of the sums.
+    """
     us, _, metric = cell.partition("\n")
-    return f"{us} ({metric})" if apart and metric else cell
+    return f"{us} ({metric})" if metric else cell

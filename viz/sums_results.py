@@ -95,7 +95,6 @@ def gather_sums(
         If a number fits no sum of one of the tanks.
     """
     from sim.scenario_file import scenario_hash
-    from sim.sums.assumed import load_assumed
     from sim.sums.tank import tank_sums
     from viz.played import names_of
 
@@ -114,7 +113,20 @@ def gather_sums(
                 sums=tank_sums(found.scenario, found.layout.pieces, given=given, where=str(path)),
             )
         )
-    numbers = {
+    return SumsResults(tuple(tanks), used_numbers(given))
+
+
+def used_numbers(given: Mapping[str, float]) -> dict[str, UsedNumber]:
+    """Return what the scenarios do not say, by name.
+
+    Parameters
+    ----------
+    given
+        Numbers in place of those that are assumed.
+    """
+    from sim.sums.assumed import load_assumed
+
+    return {
         name: UsedNumber(
             value=given.get(name, one.value),
             unit=one.unit,
@@ -125,7 +137,6 @@ def gather_sums(
         )
         for name, one in load_assumed().items()
     }
-    return SumsResults(tuple(tanks), numbers)
 
 
 def sums_json(results: SumsResults) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import re
 from collections.abc import Callable
 from functools import partial
 from typing import Any
@@ -85,3 +86,14 @@ def GivenPictures(words: str, stem: str, draw: Callable[[str], bytes], *, hint: 
         Given(
             f"{words}, {kind.upper()}", f"{stem}.{kind}", partial(draw, kind), kind=media, hint=hint
         )
+
+
+def file_stem(name: str) -> str:
+    """Return a name in plain letters, for a file.
+
+    Parameters
+    ----------
+    name
+        Of a tank.
+    """
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40].strip("-") or "tank"

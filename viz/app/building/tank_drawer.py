@@ -8,6 +8,7 @@ from sim.scenario import Scenario
 from sim.units import format_clock, format_length, format_temperature
 from viz.app.building.bench import Bench
 from viz.app.building.parts import Input, Messages, plain
+from viz.app.building.sums_section import KeeperSums
 from viz.app.editing.glass import When, resize_tank, set_water, trade_name, trade_sizes
 from viz.app.elements import Choice, Layer, tag
 from viz.checked import footprint
@@ -95,3 +96,4 @@ def TankDrawer(bench: Bench, now: object) -> None:
             lambda scenario, text: set_water(scenario, light_hours=plain(text)),
             did="another length of day",
         )
+    KeeperSums(bench, now)

@@ -11,7 +11,7 @@ import solara
 from sim.errors import Problem, Refused
 from viz.app.building.bench import Bench
 from viz.app.elements import Button, Choice, Layer, Switch, tag
-from viz.app.given import GivenPictures
+from viz.app.given import GivenPictures, file_stem
 from viz.app.layouts.job import (
     BUDGETS,
     FRESH,
@@ -23,7 +23,6 @@ from viz.app.layouts.job import (
 )
 from viz.app.session import MOST_TANKS
 from viz.app.using import use_session
-from viz.app.watching.filming import file_stem
 from viz.cautions import ABSOLUTE
 from viz.progress import compiled_before, spoken_seconds
 

@@ -8,9 +8,8 @@ import zipfile
 from typing import TYPE_CHECKING
 
 from viz.app.elements import Layer, tag
-from viz.app.given import Given, GivenPictures
+from viz.app.given import Given, GivenPictures, file_stem
 from viz.app.repeating.keeping import MADE
-from viz.app.watching.filming import file_stem
 
 if TYPE_CHECKING:
     from viz.app.sweeping.job import SweepJob

@@ -5,7 +5,7 @@ from __future__ import annotations
 import solara
 
 from viz.app.elements import Button, Choice, Layer, tag
-from viz.app.given import Given, GivenPictures
+from viz.app.given import Given, GivenPictures, file_stem
 from viz.app.live import LiveTank
 from viz.app.session import Session
 from viz.app.using import use_session
@@ -14,7 +14,6 @@ from viz.app.watching.filming import (
     FilmJob,
     FilmNow,
     doing_words,
-    file_stem,
     film_of,
     kinds_here,
     played_anew,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import tempfile
 import threading
 from collections.abc import Callable, Mapping, Sequence
@@ -11,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from viz.app.behind import Behind, Standing
+from viz.app.given import file_stem
 
 if TYPE_CHECKING:
     from sim.comparison import Design
@@ -202,17 +202,6 @@ def kinds_here() -> tuple[str, ...]:
     from viz.film.encode import find_ffmpeg
 
     return ("mp4", "gif") if find_ffmpeg() is not None else ("gif",)
-
-
-def file_stem(name: str) -> str:
-    """Return a name in plain letters, for a file.
-
-    Parameters
-    ----------
-    name
-        Of a tank.
-    """
-    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40].strip("-") or "tank"
 
 
 def doing_words(now: FilmNow) -> str:

@@ -7,14 +7,17 @@ from pathlib import Path
 
 import pytest
 
-from sim.check import check_file
+from sim.check import Checked, check_file, check_scenario
 from tests.viz.app.editing.made import SCENARIOS
 from tests.viz.app.rendering import below, button, page_context, rendered, shown
 from viz.app import frame
 from viz.app.building.bench import DRAWERS, Bench, Picked, bench_of
+from viz.app.editing.glass import resize_tank
 from viz.app.editing.life import set_days
 from viz.app.editing.odds import Odds
 from viz.app.session import Session
+from viz.sums_results import gather_sums
+from viz.sums_words import sums_in_words
 
 
 @pytest.fixture
@@ -136,6 +139,58 @@ def test_the_glass_is_changed_by_name_and_by_its_sides(bench: Bench) -> None:
     assert bench.scenario.tank.substrate == "gravel"
     put(context, "Water", "boiling")
     assert typed(context, "Water").error
+
+
+def sentences(checked: list[Checked], given: dict[str, float]) -> list[str]:
+    """What the command would say of these tanks."""
+    results = gather_sums(
+        [Path("mine.toml"), Path("other.toml")][: len(checked)], checked=checked, given=given
+    )
+    return [said.words for said in sums_in_words(results)]
+
+
+def test_the_sums_are_those_of_the_command_and_follow_what_is_typed(
+    bench: Bench, tmp_path: Path
+) -> None:
+    context = rendered(frame.Frame(bench.session))
+    drawer(context, "tank")
+    assert "What the floor carries" not in shown(context)
+    button(context, "Reckon it").click()
+    checked = check_file(tmp_path / "mine.toml")
+
+    def told(**given: float) -> list[str]:
+        return sentences([checked], given)
+
+    for words in told():
+        assert words in shown(context)
+    assert "a structural engineer" in shown(context)
+    put(context, "PH of the water", "8.4")
+    assert told(ph=8.4) != told()
+    for words in told(ph=8.4):
+        assert words in shown(context)
+    put(context, "Water changed each time", "all of it")
+    assert "expected" in typed(context, "Water changed each time").error
+    for words in told(ph=8.4):  # what cannot be read is left out
+        assert words in shown(context)
+    put(context, "Water changed each time", "50 %")
+    for words in told(ph=8.4, change_share=0.5):
+        assert words in shown(context)
+
+
+def test_the_sums_of_open_tanks_stand_beside_each_other(bench: Bench, tmp_path: Path) -> None:
+    bench.add_variant(resize_tank(bench.scenario, size="125 gallon"), name="In 6 feet")
+    context = rendered(frame.Frame(bench.session))
+    drawer(context, "tank")
+    button(context, "Reckon it").click()
+    assert "gal (" in shown(context)
+    both = [check_file(tmp_path / "mine.toml"), check_scenario(bench.scenario)]
+    alone, beside = sentences(both[1:], {}), sentences(both, {})
+    assert all(words in shown(context) for words in alone)
+    button(context, "Beside the other open tanks").click()
+    assert all(words in shown(context) for words in beside)
+    assert not set(alone) & set(beside)
+    bench.do(lambda scenario: resize_tank(scenario, length="36 in", pieces="keep"), did="shorter")
+    assert "In 6 feet: no sums before it can be played" in shown(context)
 
 
 def test_days_spawning_keeper_and_events(bench: Bench) -> None:

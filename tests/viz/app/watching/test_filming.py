@@ -15,6 +15,7 @@ from sim.hands import Played, feed_now, with_event
 from sim.settings import Settings
 from tests.viz.app.rendering import button, page_context, rendered, shown
 from tests.viz.commands import SMALL, holdwater
+from viz.app.given import file_stem
 from viz.app.live import LiveTank
 from viz.app.session import Session
 from viz.app.watching.film_panel import FILM, FilmAndPicture
@@ -22,7 +23,6 @@ from viz.app.watching.filming import (
     FilmJob,
     FilmNow,
     doing_words,
-    file_stem,
     film_of,
     played_anew,
 )
