@@ -133,9 +133,10 @@ def granted(results: SumsResults, *, options: bool = True) -> list[str]:
         lines.append(f"{one.words}: {number_words(one)}{how}{source}")
     fed = {tank.sums.fed_by for tank in results.tanks}
     if "need" in fed:
+        rule = " (`holdwater parameters need_share`)" if options else ""
         lines.append(
-            "food, where a file does not say how much: what the rules say a fish needs "
-            "(`holdwater parameters need_share`), all of it eaten"
+            "food, where a file does not say how much: what the rules say a fish needs"
+            f"{rule}, all of it eaten"
         )
     if results.numbers["salinity"].value > 0.0:
         lines.append(

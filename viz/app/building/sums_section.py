@@ -112,7 +112,7 @@ def inputs(
                     put(option, text)
 
                 Typed(
-                    one.words[:1].upper() + one.words[1:],
+                    one.words if one.unit == "pH" else one.words[:1].upper() + one.words[1:],
                     typed.get(one.option, ""),
                     typed_now,
                     example=number_words(one),
@@ -175,10 +175,11 @@ def sums_told(results: SumsResults) -> None:
     for table in tables_of(results):
         with Layer("div", classes="hw-table-room", name=table.title, role="region", tabindex="0"):
             one_table(table)
-    tag("h3", "What is taken for granted")
-    with Layer("ul", classes="hw-said"):
-        for words in granted(results, options=False):
-            tag("li", words, classes="hw-soft")
+    with Layer("details", classes="hw-more"):
+        tag("summary", "What is taken for granted")
+        with Layer("ul", classes="hw-said"):
+            for words in granted(results, options=False):
+                tag("li", words, classes="hw-soft")
     tag("h3", "Before you build it")
     for words in SUMS_CAUTIONS:
         tag("p", words)
@@ -200,7 +201,7 @@ def one_table(table: SumsTable) -> None:
     from viz.sums_page import in_a_line
 
     tanks = len(table.rows[0][1])
-    with Layer("table", classes="hw-points"):
+    with Layer("table", classes="hw-points hw-sums"):
         tag("caption", f"{table.title}, {table.beside}" if table.beside else table.title)
         if tanks > 1:
             with Layer("thead"), Layer("tr"):

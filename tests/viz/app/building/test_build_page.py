@@ -164,7 +164,7 @@ def test_the_sums_are_those_of_the_command_and_follow_what_is_typed(
     for words in told():
         assert words in shown(context)
     assert "a structural engineer" in shown(context)
-    put(context, "PH of the water", "8.4")
+    put(context, "pH of the water", "8.4")
     assert told(ph=8.4) != told()
     for words in told(ph=8.4):
         assert words in shown(context)
