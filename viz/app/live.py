@@ -1,8 +1,9 @@
 """LiveTank: one run that goes on while somebody watches, on a thread of its own.
 
 The page posts commands to a queue and never touches the run; the thread sends frames, and twice a
-second a `Moment` that says how things stand. No lock is held while anything is sent. A fault of the
-run pauses it and is told; without a sign of life from the page the tank sleeps.
+second a `Moment` that says how things stand, less often where a class is on one program. No lock is
+held while anything is sent. A fault of the run pauses it and is told; without a sign of life from
+the page the tank sleeps.
 """
 
 from __future__ import annotations
@@ -30,6 +31,8 @@ if TYPE_CHECKING:
 SPEEDS = (0.5, 1.0, 10.0, 100.0)
 FRAME_S = 0.1  # ten frames a second; the browser fills in the rest
 TELL_S = 0.5
+TELL_SHARE = 0.25  # of a core, for the words of all living tanks together
+THREAD = "holdwater-tank"
 SLEEP_AFTER_S = 8.0  # without a sign of life from the page
 LONGEST_SKIP_D = 1.0  # how far `next event` looks before it gives up for this press
 SLICE_S = 60.0  # of the run, between two looks at the queue while time is skipped
@@ -38,6 +41,18 @@ _log = logging.getLogger("holdwater.app")
 
 Sender = Callable[[Frame], None]
 Told = Callable[[], None]
+
+
+def until_words(took_s: float) -> float:
+    """Return the time until a tank is told of anew, s: longer with a class on one program.
+
+    Parameters
+    ----------
+    took_s
+        Processor time that telling of it took, s.
+    """
+    living = sum(thread.name == THREAD for thread in threading.enumerate())
+    return max(TELL_S, living * took_s / TELL_SHARE)
 
 
 @dataclass(frozen=True)
@@ -213,7 +228,7 @@ class LiveTank:
     # --- the thread ---------------------------------------------------------------------------
 
     def _start(self) -> None:
-        self._thread = threading.Thread(target=self._run, name="holdwater-tank", daemon=True)
+        self._thread = threading.Thread(target=self._run, name=THREAD, daemon=True)
         self._thread.start()
 
     def _post(self, do: Callable[..., None], *arguments: Any, **named: Any) -> None:
@@ -234,7 +249,7 @@ class LiveTank:
             self._open()
             self._told()
             self._send()
-            due, told = time.monotonic(), 0.0
+            due, next_words = time.monotonic(), 0.0
             while not self._ended.is_set():
                 wait = max(due - time.monotonic(), 0.0)
                 try:
@@ -246,10 +261,11 @@ class LiveTank:
                     if command is None:
                         break
                     command()
-                    told = 0.0
-                if time.monotonic() - told >= TELL_S:
-                    told = time.monotonic()
+                    next_words = 0.0
+                if time.monotonic() >= next_words:
+                    began, took = time.monotonic(), time.thread_time()
                     self._tell()
+                    next_words = began + until_words(time.thread_time() - took)
         except Exception as fault:
             _log.exception("the run of a living tank failed")
             self.fault = fault

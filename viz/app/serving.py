@@ -248,6 +248,7 @@ def serve(bound: socket.socket, *, assets: Path, host: str, started: Callable[[s
         proxy_headers=False,
         server_header=False,
         ws_max_size=_MOST_MESSAGE,
+        ws_per_message_deflate=False,  # a frame is 200 bytes; packing it costs more than sending it
         timeout_graceful_shutdown=1,
     )
     shared_pool().begin()

@@ -12,7 +12,16 @@ import pytest
 
 from sim.rules.codes import AWAY, EGGS, IN_TANK
 from tests.viz.app.watching.made import obey, played_of, still
-from viz.app.live import SLEEP_AFTER_S, SPEEDS, Hand, LiveTank
+from viz.app.live import (
+    SLEEP_AFTER_S,
+    SPEEDS,
+    TELL_S,
+    TELL_SHARE,
+    THREAD,
+    Hand,
+    LiveTank,
+    until_words,
+)
 
 
 def waited(condition: Any, seconds: float = 20.0) -> bool:
@@ -36,6 +45,21 @@ def test_it_goes_on_as_fast_as_it_is_told():
         passed = live.history.state.tank.clock[0] - before
         assert passed == pytest.approx(2.0 * speed, abs=0.4)
         assert live.moment.speed == speed
+
+
+def test_a_class_is_told_less_often_so_that_words_never_take_more_than_a_share_of_a_core():
+    enough = threading.Event()
+    others = [threading.Thread(target=enough.wait, name=THREAD, daemon=True) for _ in range(30)]
+    for one in others:
+        one.start()
+    living = sum(thread.name == THREAD for thread in threading.enumerate())
+    took_s = 0.02
+    period_s = until_words(took_s)
+    enough.set()
+    assert living >= len(others)
+    assert period_s == pytest.approx(living * took_s / TELL_SHARE)
+    assert period_s > TELL_S
+    assert until_words(0.0) == TELL_S
 
 
 def test_a_speed_that_there_is_not_changes_nothing():
