@@ -20,6 +20,7 @@ LEAST_SAID = 10  # futures of each below which nothing is said of them
 HURT = ("nothing", "torn fins", "a serious injury", "a death")
 GENTLE_HURT = ("nothing", "a nip", "one to be moved out", "one to be moved out")
 GENTLE_SERIOUS = "a fish that one would take out"
+WAITS = "What these futures say of it is told when all are played: read early, chance speaks."
 HOW_SURE = (
     "Every future begins with these very fish at this very moment and differs by luck alone. With "
     "other fish, or with what nobody has measured put otherwise, it may go otherwise: that doubt "

@@ -5,24 +5,27 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+import solara
 
 from sim.futures import Branches, Fork, fork_of
 from sim.hands import spawn_now
 from sim.rules.codes import IN_TANK
 from tests.viz.app.rendering import button, page_context, rendered, shown, with_role
 from tests.viz.app.watching.made import obey, played_of, still
+from viz.app.elements import Layer
 from viz.app.live import Hand, LiveTank
 from viz.app.repeating.pool import Pool
 from viz.app.session import Session
 from viz.app.watching.branch_panel import (
     BranchHere,
+    Shown,
     changes,
     future_mark,
     hand_of,
     subjects,
     told_apart,
 )
-from viz.app.watching.branch_words import HURT, Branched
+from viz.app.watching.branch_words import HURT, WAITS, Branched
 from viz.app.watching.branching import Branching, Stand, clause
 
 FUTURES = 12
@@ -92,6 +95,22 @@ def test_futures_come_in_one_by_one_and_then_say_something(spawned: Branching):
     text = " ".join(found.said)
     assert f"{FUTURES} futures" in text or "in 100 futures" in text
     assert "pairs of futures" in text
+
+
+def test_the_answer_waits_until_all_futures_are_played(spawned: Branching):
+    stand = spawned.stand
+    with page_context():
+        for over in (False, True):
+            words = shown(rendered(Told(stand.found, stand.change, over)))
+            assert stand.found.said[0] in words
+            assert (stand.found.answer in words) == over
+            assert (WAITS in words) != over
+
+
+@solara.component
+def Told(found: Branched, change: str, over: bool) -> None:
+    with Layer("div"):
+        Shown(found, change, False, over=over)
 
 
 def test_the_sentences_stand_on_the_numbers(live: LiveTank, spawned: Branching):
