@@ -100,3 +100,43 @@ def test_a_challenge_is_failed_and_passed(app_page: Any) -> None:
     judge.click()
     expect(came.locator("h3")).to_have_text("Passed", timeout=LONG)
     reads(page, "What there is to learn")
+
+
+def test_the_story_of_the_parents_is_read_and_its_reason_taken_away(app_page: Any) -> None:
+    page = app_page
+    lesson(page, "Why parents turn on neighbours")
+    reads(page, "Step 1 of 5")
+    measured = page.locator(".hw-middle .hw-goal")
+    expect(measured.first).to_be_visible(timeout=LONG)
+    ground = []
+    for step, title in ((1, "Before"), (2, "They spawn"), (3, "The young swim")):
+        reads(page, f"Step {step} of 5")
+        reads(page, title)
+        expect(measured).to_contain_text(re.compile(r"holds [\d.]+ m2"), timeout=LONG)
+        ground.append(measured.inner_text())
+        expect(page).to_have_title(re.compile("^Why parents turn on neighbours"), timeout=LONG)
+        press(page, "Next")
+    assert len(set(ground)) == 3, ground
+    reads(page, "Step 4 of 5")
+    expect(measured).to_have_count(2, timeout=LONG)
+    press(page, "Next")
+    reads(page, "Take it away")
+    expect(page.get_by_role("button", name="Next", exact=True)).to_be_disabled(timeout=LONG)
+    page.get_by_role("button", name=re.compile("^Play both, ")).click()
+    expect(page.locator(".hw-middle svg.hw-chart")).to_be_visible(timeout=LONG)
+    expect(measured.first).to_contain_text("the neighbours were bitten more", timeout=LONG)
+    stands(page, "learn-parents")
+
+
+def test_learn_stands_in_the_dark_in_large_type_and_gently(
+    open_page: Callable[..., Any],
+) -> None:
+    page = open_page(shade="dark", motion="reduce")
+    page.get_by_text("Display", exact=True).click()
+    page.get_by_role("switch", name="Large type").click()
+    page.get_by_role("switch", name="Gentle").click()
+    page.wait_for_selector('html[data-type="large"][data-gentle="yes"]')
+    page.get_by_text("Display", exact=True).click()
+    lesson(page, "Why parents turn on neighbours")
+    expect(page.locator(".hw-middle .hw-goal").first).to_be_visible(timeout=LONG)
+    stands(page, "learn-dark-large-gentle")

@@ -49,6 +49,24 @@ def test_a_tank_is_watched(open_page: Callable[..., Any], file: Path) -> None:
     stands(page, "watch")
 
 
+def test_a_fish_is_pressed_on_the_floor(open_page: Callable[..., Any], file: Path) -> None:
+    """Where it swims, the tank at rest: its name, and what it does, stand on the right."""
+    page = open_page(file)
+    living(page)
+    press(page, "Pause")
+    expect(page.get_by_role("button", name="Play", exact=True)).to_be_visible(timeout=LONG)
+    name = page.locator(".hw-right h2")
+    for fish, called in ((1, "Wren"), (0, "Flint")):
+        for _ in range(40):  # frames that were under way may still come
+            page.mouse.click(*page.evaluate(f"document.querySelector('.hwf').hwWhere({fish})"))
+            if name.all_inner_texts() == [called]:
+                break
+            page.wait_for_timeout(250)
+        expect(name).to_have_text(called, timeout=LONG)
+        row = page.locator(".hw-left").get_by_role("button", name=re.compile(f"^{fish + 1}, "))
+        expect(row).to_have_attribute("aria-pressed", "true", timeout=LONG)
+
+
 def test_the_pair_spawns_and_hands_are_on_the_tank(
     open_page: Callable[..., Any], file: Path
 ) -> None:
