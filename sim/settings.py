@@ -49,7 +49,7 @@ class Settings:
     burn_s: float = 40.0
     gap_share: float = 0.15
     gap_least_s: float = 300.0
-    gap_most_s: float = 2.0 * 3600.0
+    gap_most_s: float = 3.0 * 3600.0
     pool_keep: float = 0.98
     piece_s: float = 600.0
     piece_events: float = 0.5

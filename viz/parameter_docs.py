@@ -10,6 +10,7 @@ from dataclasses import fields
 
 from sim.parameters import Parameter, load_parameters
 from sim.settings import BEAT_S, LOOK_S, Settings
+from viz.parameters_page import range_words
 
 HEAD = """\
 # Parameters
@@ -53,7 +54,7 @@ def _row(one: Parameter) -> str:
     mark = "**assumed**" if one.assumed else ""
     source = one.source.replace("|", "/")
     return (
-        f"| `{one.name}` | {one.value:g} | {one.low:g} to {one.high:g} | {one.unit} "
+        f"| `{one.name}` | {one.value:g} | {range_words(one)} | {one.unit} "
         f"| {mark} | {source} |\n"
     )
 

@@ -49,10 +49,24 @@ def parameter_card(parameter: Parameter) -> RenderableType:
     grid.add_column(style="slate", no_wrap=True)
     grid.add_column(overflow="fold")
     grid.add_row("value", Text(f"{parameter.value:g} {parameter.unit}".strip()))
-    grid.add_row("range", Text(f"{_range(parameter)} {parameter.unit}".strip()))
+    grid.add_row("range", Text(f"{range_words(parameter)} {parameter.unit}".strip()))
     grid.add_row("rests on", Text(_source(parameter)))
     grid.add_row("to change it", Text(f"--set {parameter.name}={parameter.value:g}"))
     return Group(Text(parameter.name, "heading"), grid)
+
+
+def range_words(one: Parameter) -> str:
+    """Return the range of a number, and what part of it runs draw if not all.
+
+    Parameters
+    ----------
+    one
+        Of the table.
+    """
+    if one.drawn is None:
+        return _range(one)
+    low, high = one.drawn
+    return f"{_range(one)} (runs draw {low:g} to {high:g})"
 
 
 def _range(one: Parameter) -> str:

@@ -30,7 +30,7 @@ from sim.rules.observe import DISPLAY_ACT, count_act, note_contest, note_decided
 from sim.state import State
 from sim.tables import Floor
 
-BORROW = 8.0  # chases, assumed
+BORROW = 32.0  # chases, assumed; see docs/decisions/0002-watching-and-leaping.md
 CONTEST_PLACE = 8  # tells the draw of a place from those of a leapt chase
 
 

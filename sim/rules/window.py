@@ -1,7 +1,7 @@
 """Window: which stretches of time are watched tick by tick, and which are leapt.
 
 A window lasts four minutes, a gap 0.15 of the waking time since the last change, at
-least five minutes and at most two hours, drawn about that and carried over the night. A change
+least five minutes and at most three hours, drawn about that and carried over the night. A change
 (somebody took or lost a site, a rank was reversed, a stage of the brood, a newcomer, a serious
 injury, a death) ends the gap, fades the pooled exposures and opens a window, so that the first
 hours after it are watched densely. A window is not closed on a chase or a contest.

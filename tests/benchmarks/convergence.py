@@ -67,6 +67,8 @@ DENSER = {
     "gaps 0.3 of the time since a change": {"gap_share": 0.3},
     "windows of 150 s": {"window_s": 150.0},
     "gaps 0.1, windows of 300 s": {"gap_share": 0.1, "window_s": 300.0},
+    "gaps to 1 h": {"gap_most_s": 3600.0},
+    "gaps to 4 h": {"gap_most_s": 4 * 3600.0},
 }
 
 BITES = "bites a chase"
