@@ -88,12 +88,15 @@ def _fill_acquaintance(state: State, past: Mapping[int, Established]) -> None:
                 continue
             link = state.pair[i, j]
             together = -max(one.since_day, other.since_day)
-            if not state.tank.no_learning[0]:
+            learns = not state.tank.no_learning[0]
+            if learns:
                 link.familiar = 1.0 - math.exp(-together / float(par.familiar_time))
             if one.rank is None or other.rank is None or one.rank == other.rank:
                 continue
             above = one.rank < other.rank
             link.beaten = int(above)
+            if not learns:
+                continue
             link.estimate = KNOWN_EDGE if above else -KNOWN_EDGE
             link.doubt = KNOWN_DOUBT
             link.met = now

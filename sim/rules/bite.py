@@ -104,14 +104,15 @@ def wound(state: State, i: int, j: int, bites: int, weight: float, key: np.uint6
     after = g.skin + g.scales
     now = state.tank[0].clock / DAY
     tally.worst = max(tally.worst, min(after, 1.0))
-    if before < p.minor_injury <= after:
+    # An injury that was carried in counts from the first bite that adds to it.
+    if harm > 0.0 and after >= p.minor_injury:
         tally.minor_day = min(tally.minor_day, now)
-    if before < p.serious_injury <= after:
+    if harm > 0.0 and after >= p.serious_injury:
         if tally.serious_day > now:
             state.tank[0].changed = 1
         tally.serious_day = min(tally.serious_day, now)
-        if g.mate == i:
-            tally.mate_hurt_day = min(tally.mate_hurt_day, now)
+    if before < p.serious_injury <= after and g.mate == i:
+        tally.mate_hurt_day = min(tally.mate_hurt_day, now)
     if after >= 1.0:
         die(state, j)
     return harm

@@ -117,9 +117,15 @@ def test_healing_in_many_parts_is_healing_at_once():
 
 
 @pytest.mark.parametrize(
-    ("before", "day"), [(0.0, None), (0.1499, "minor_day"), (0.4999, "serious_day")]
+    ("before", "days"),
+    [
+        (0.0, ()),
+        (0.1499, ("minor_day",)),
+        (0.4999, ("minor_day", "serious_day")),
+        (0.6, ("minor_day", "serious_day")),  # carried in from before the start
+    ],
 )
-def test_crossing_a_level_of_injury_is_dated_once(before, day):
+def test_a_level_of_injury_is_dated_by_the_first_bite_that_reaches_or_adds_to_it(before, days):
     of = pair(changes={"harm_per_bite": 0.005, "wound_chance": 0.6})
     state = of.state
     state.fish[1].scales = before
@@ -128,9 +134,22 @@ def test_crossing_a_level_of_injury_is_dated_once(before, day):
     assert 0 < harm < 0.1
     now = state.tank.clock[0] / 86400.0
     for name in ("minor_day", "serious_day"):
-        assert state.tally[name][1] == (now if name == day else math.inf)
-    assert state.tank.changed[0] == int(day == "serious_day")
+        assert state.tally[name][1] == (now if name in days else math.inf)
+    assert state.tank.changed[0] == int("serious_day" in days)
     assert state.fish.presence[1] == IN_TANK
+    state.tank.changed, state.tank.clock = 0, state.tank.clock[0] + 60.0
+    call(wound, state, 0, 1, 1, 1.0, hurting_key(of, before))
+    for name in days:  # a second bite dates nothing anew
+        assert state.tally[name][1] == now
+    assert state.tank.changed[0] == 0 or not days
+
+
+def test_what_does_not_wound_dates_nothing():
+    of = pair()
+    of.state.fish[1].scales = 0.6
+    keys = (named_key("harmless", k) for k in range(100))
+    assert any(call(wound, of.state, 0, 1, 1, 1.0, key) == 0.0 for key in keys)
+    assert of.state.tally.serious_day[1] == math.inf
 
 
 def hurting_key(of, before: float) -> np.uint64:

@@ -53,6 +53,16 @@ def test_residents_know_each_other_and_their_rank(settled):
     assert pair[3, 0].beaten == 0  # swordtails have no rank
 
 
+def test_without_learning_residents_remember_nothing():
+    checked = check_file(SCENARIOS / "settled-newcomer.toml")
+    scenario = checked.scenario.model_copy(update={"without": ("learning",)})
+    pair = History(scenario, checked.layout, run=3).state.pair
+    assert not pair.familiar.any()
+    assert not pair.avoid.any()
+    assert not pair.estimate.any()
+    assert pair[0, 2].beaten == 1  # who ranks above whom is no memory
+
+
 def test_a_newcomer_is_not_there_yet(settled):
     assert settled.state.fish[8].presence != IN_TANK
     settled.advance(until_day=4.0)
