@@ -41,7 +41,7 @@ def source_digest() -> str:
         Sixteen hexadecimal digits.
     """
     root = Path(__file__).parent
-    return _digest([*root.rglob("*.py"), *root.rglob("*.toml")])
+    return _digest(path for kind in ("py", "toml", "csv") for path in root.rglob(f"*.{kind}"))
 
 
 @functools.cache
