@@ -137,11 +137,12 @@ def _past_words(past: PastResult, steps: Sequence[StepResult]) -> str:
     at = [step.start for step in steps].index(past.value)
     before, worse = _listed(steps[:at], "gain"), _listed(steps, "loss")
     back = _listed(steps[at:], "gain")
+    how_back = "Some of that comes back" if worse else f"A single step shows a {what}"
     return (
         f"{words}."
         + (f" Before that: {before}." if before else "")
         + (f" It even gets worse: {worse}." if worse else "")
-        + (f" Some of that comes back: {back}." if back else "")
+        + (f" {how_back}: {back}." if back else "")
     )
 
 
