@@ -1,10 +1,10 @@
 r"""Learn: winner and loser effects, memory of each opponent, avoidance and familiarity.
 
 After a contest :math:`e_W \mathrel{+}= \Delta_W (1 - e_W / e_{max})` for the winner and the same
-with :math:`\Delta_L` for the loser; a retreat without a contest counts the share `retreat_counts`. Both fade with
-half-lives of clock time (2 h and 24 h). A chase teaches its victim to avoid that bully:
-:math:`a \mathrel{+}= g (1 - a)`, and for a share of the lesson the bully's mate, with whom it holds
-its ground. Residents grow familiar with each other over days.
+with :math:`\Delta_L` for the loser; a retreat without a contest counts the share `retreat_counts`.
+Both fade with half-lives of clock time (2 h and 24 h). A chase teaches its victim to avoid that
+bully: :math:`a \mathrel{+}= g (1 - a)`, and for a share of the lesson the bully's mate, with whom
+it holds its ground. Residents grow familiar with each other over days.
 
 References
 ----------
