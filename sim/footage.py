@@ -142,8 +142,10 @@ def watched_stretches(
         if int(tank.phase[0]) != WATCHED:
             _stride(history)
             continue
-        # to the end of the window; what follows begins with a stride of its own
-        history.advance(until_day=(float(tank.until[0]) - zero_s - TICK_S) / DAY_S)
+        # to the end of the window, or of the light; what follows begins with a stride of its own
+        off_s = before // DAY_S * DAY_S + float(tank.light_off[0])
+        end_s = min(float(tank.until[0]), off_s)
+        history.advance(until_day=(end_s - zero_s - TICK_S) / DAY_S)
         _stride(history)
         now = float(tank.clock[0])
         start = before - zero_s

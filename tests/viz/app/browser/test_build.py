@@ -7,10 +7,19 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from playwright.sync_api import expect
 
 from sim.check import check_file
 from sim.units import parse_length
-from tests.viz.app.browser.harness import SIZES, Program, overflow, pictures, violations, watched
+from tests.viz.app.browser.harness import (
+    LONG_MS,
+    SIZES,
+    Program,
+    overflow,
+    pictures,
+    violations,
+    watched,
+)
 from tests.viz.app.editing.made import SCENARIOS, piece
 
 STONES = '.hwb-thing[data-name="stone row"]'
@@ -66,7 +75,12 @@ def opened(browser: Any, program: Program) -> Iterator[Callable[..., Any]]:
 
 
 def middle(page: Any, what: str) -> tuple[float, float]:
-    box = page.locator(f"{what} .hwb-body").first.bounding_box()
+    """The middle of a piece, once nothing moves it: a new page finds its places."""
+    body = page.locator(f"{what} .hwb-body").first
+    before, box = None, body.bounding_box()
+    while box != before:
+        page.wait_for_timeout(150)
+        before, box = box, body.bounding_box()
     return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
 
 
@@ -83,8 +97,13 @@ def label(page: Any, what: str = STONES) -> str:
     return str(page.locator(what).get_attribute("aria-label"))
 
 
+def reads(page: Any, words: str) -> None:
+    """Wait until a piece is told of so; the floor and the sentence below it come one by one."""
+    expect(page.locator(STONES)).to_have_attribute("aria-label", words, timeout=LONG_MS)
+
+
 def said(page: Any, words: str) -> None:
-    page.locator(".hw-sentence", has_text=words).wait_for(timeout=10_000)
+    page.locator(".hw-sentence", has_text=words).wait_for(timeout=LONG_MS)
 
 
 def drawer(page: Any, name: str) -> None:
@@ -134,15 +153,15 @@ def test_a_stone_is_dragged_and_gone_back(opened: Callable[..., Any]) -> None:
     before = label(page)
     drag(page, STONES, (40, 10))
     said(page, "Stone row: ")
+    expect(page.locator(STONES)).not_to_have_attribute("aria-label", before, timeout=LONG_MS)
     after = label(page)
-    assert after != before
     page.locator("button", has_text="Undo").and_(page.locator(":enabled")).wait_for()
     page.keyboard.press("Control+z")
     said(page, "Gone back: stone row moved.")
-    assert label(page) == before
+    reads(page, before)
     page.keyboard.press("Control+Shift+z")
     said(page, "Done again: stone row moved.")
-    assert label(page) == after
+    reads(page, after)
 
 
 def test_a_refused_drop_goes_back_with_the_sentence(opened: Callable[..., Any]) -> None:
