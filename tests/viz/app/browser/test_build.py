@@ -159,6 +159,7 @@ def test_a_stone_is_dragged_and_gone_back(opened: Callable[..., Any]) -> None:
     page.keyboard.press("Control+z")
     said(page, "Gone back: stone row moved.")
     reads(page, before)
+    page.locator("button", has_text="Redo").and_(page.locator(":enabled")).wait_for()
     page.keyboard.press("Control+Shift+z")
     said(page, "Done again: stone row moved.")
     reads(page, after)
