@@ -152,7 +152,7 @@ def test_a_message_that_is_too_large_ends_the_connection(program: tuple[str, str
         cookie = answer.headers["set-cookie"].partition(";")[0]
     cookies = {"Cookie": cookie}
     with connect(url, origin=origin, additional_headers=cookies, max_size=None) as socket:
-        # In parts, of which only the last is too much: nothing is on its way any more when it is said.
+        # In parts, of which only the last is too much: nothing is on its way when it is said.
         socket.send(["x" * (_MOST_MESSAGE // 8)] * 8 + ["x"])
         with pytest.raises(ConnectionClosed) as closed:
             list(socket)
