@@ -6,6 +6,7 @@ that can be gone back. It needs no browser.
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -114,6 +115,8 @@ class Bench:
         self.knowing: KnowingJob | None = None
         self._pads: dict[int, Pad] = {}
         self._drafts: dict[int, Draft] = {}
+        self._keeping: int | None = None  # the tank that is being changed from here
+        self._drafts_lock = threading.Lock()
         self._digests: dict[Path, str] = {}
 
     def tell(self) -> None:
@@ -141,18 +144,21 @@ class Bench:
     @property
     def draft(self) -> Draft:
         """The steps of the tank that is worked on, with what was done to it on other pages."""
-        index, tank = self.session.picked, self.session.tank
-        known = self._drafts.get(index)
-        if known is not None and known.scenario == tank.scenario:
-            draft = replace(known, kept=tank.saved, file=tank.file)
-        elif known is not None and tank.changed and known.file == tank.file:
-            draft = known.done(tank.scenario, did="what was done elsewhere")
-        else:
-            draft = Draft((Step(tank.scenario),), kept=tank.saved, file=tank.file)
-            if tank.file is not None:
-                self._digests.setdefault(tank.file, digest_of(tank.file))
-        self._drafts[index] = draft
-        return draft
+        with self._drafts_lock:
+            index, tank = self.session.picked, self.session.tank
+            known = self._drafts.get(index)
+            if known is not None and index == self._keeping:
+                return known  # its tank follows; until then it is not what was done elsewhere
+            if known is not None and known.scenario == tank.scenario:
+                draft = replace(known, kept=tank.saved, file=tank.file)
+            elif known is not None and tank.changed and known.file == tank.file:
+                draft = known.done(tank.scenario, did="what was done elsewhere")
+            else:
+                draft = Draft((Step(tank.scenario),), kept=tank.saved, file=tank.file)
+                if tank.file is not None:
+                    self._digests.setdefault(tank.file, digest_of(tank.file))
+            self._drafts[index] = draft
+            return draft
 
     def forget(self) -> None:
         """Begin anew, when tanks were closed and others took their places."""
@@ -265,15 +271,21 @@ class Bench:
         self._keep(self.draft.redone())
 
     def _keep(self, draft: Draft) -> None:
+        """Put a draft and its tank in the place of those before; others may look meanwhile."""
         index = self.session.picked
-        self._drafts[index] = draft
-        if not self._there(self.picked, draft.scenario):
-            self.picked = None
-        self.version += 1
-        if draft.scenario != self.session.tank.scenario:
-            self.session.replace_tank(index, draft.scenario)
-        else:
-            self.session.tell()
+        with self._drafts_lock:
+            self._drafts[index] = draft
+            self._keeping = index
+        try:
+            if not self._there(self.picked, draft.scenario):
+                self.picked = None
+            self.version += 1
+            if draft.scenario != self.session.tank.scenario:
+                self.session.replace_tank(index, draft.scenario)
+            else:
+                self.session.tell()
+        finally:
+            self._keeping = None
         self.looking.follow()
 
     # --- what is under the hand ---------------------------------------------------------------

@@ -156,7 +156,6 @@ def test_a_stone_is_dragged_and_gone_back(opened: Callable[..., Any]) -> None:
     expect(page.locator(STONES)).not_to_have_attribute("aria-label", before, timeout=LONG_MS)
     after = label(page)
     page.locator("button", has_text="Undo").and_(page.locator(":enabled")).wait_for()
-    page.wait_for_timeout(1500)  # on a busy machine the last word of the drag may still come
     page.keyboard.press("Control+z")
     said(page, "Gone back: stone row moved.")
     reads(page, before)

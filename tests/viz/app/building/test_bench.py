@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from sim.check import check_file
 from tests.viz.app.editing.made import SCENARIOS, piece
+from viz.app import session as session_module
 from viz.app.building.bench import Bench, Picked, bench_of
 from viz.app.editing import furnish
 from viz.app.editing.saving import Occupied
+from viz.app.open_tank import OpenTank
 from viz.app.session import Session
 
 STONES = Picked("piece", "stone row")
@@ -107,6 +110,28 @@ def test_what_is_done_elsewhere_can_be_gone_back_too(bench: Bench) -> None:
     assert len(bench.scenario.pieces) == len(other.pieces) - 1
     bench.undo()
     assert not bench.session.tank.changed
+
+
+def test_who_looks_while_a_step_is_gone_back_does_not_take_it_for_an_edit(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The page is rendered by other threads too, also while the tank of a step is being checked."""
+    move(bench, 0.6)
+    whole = session_module.tank_of
+    seen: list[str | None] = []
+
+    def checked_slowly(*given: Any, **named: Any) -> OpenTank:
+        seen.append(bench.draft.redoes)
+        return whole(*given, **named)
+
+    monkeypatch.setattr(session_module, "tank_of", checked_slowly)
+    bench.undo()
+    assert seen == ["stone row moved"]
+    assert bench.draft.redoes == "stone row moved"
+    assert bench.draft.undoes is None
+    bench.redo()
+    assert piece(bench.scenario, "stone row").x_m == 0.6
+    assert bench.draft.undoes == "stone row moved"
 
 
 def test_a_tank_kept_over_a_reload_is_still_not_saved(bench: Bench, session: Session) -> None:
