@@ -226,7 +226,6 @@ def parts_of(made: Crowd) -> list[str]:
         if values
     ]  # fmt: skip
     frames = made.frames_busy or made.frames_quiet
-    left = ", ".join(f"{count} {name}" for name, count in made.left.items()) or "nothing"
     return [
         f"Written by `python -m tests.benchmarks crowd`: {made.pages} pages, each in a profile of "
         f"its own, all on the cores of the program, for {made.minutes:g} minutes once all were "
@@ -245,13 +244,19 @@ def parts_of(made: Crowd) -> list[str]:
         "played.\n"
         f"- Memory of the program: {made.memory_mb[0]:.0f} MB with one page; with all, "
         f"{made.memory_mb[1]:.0f} MB after a minute and {made.memory_mb[-1]:.0f} MB at the end.\n"
-        f"- Closed and opened anew: {made.reopened}. Alive when all were closed: {left}.",
+        f"- Closed and opened anew: {made.reopened}. Alive when all were closed: "
+        f"{left_words(made)}.",
     ]
 
 
 def _tell(say: bool, words: str) -> None:
     if say:
         print(words, file=sys.stderr, flush=True)
+
+
+def left_words(made: Crowd) -> str:
+    """Return what was alive when all pages were closed, in words."""
+    return ", ".join(f"{count} {name}" for name, count in made.left.items()) or "nothing"
 
 
 def soak_parts(made: Crowd) -> list[str]:
@@ -264,7 +269,6 @@ def soak_parts(made: Crowd) -> list[str]:
     """
     minutes = len(made.memory_mb) - 1
     marks = sorted({1, *(minutes * part // 8 for part in range(1, 9))})
-    left = ", ".join(f"{count} {name}" for name, count in made.left.items()) or "nothing"
     half = made.memory_mb[1 + minutes // 2 :]
     slope = 60.0 * fitted_slope(half)
     return [
@@ -281,7 +285,7 @@ def soak_parts(made: Crowd) -> list[str]:
         f"- {made.memory_mb[0]:.0f} MB with one page, before. Over the second half memory went up "
         f"by {slope:.1f} MB an hour (least squares; negative is down).\n"
         f"- {made.runs} runs were played, {len(made.busy_ms)} presses answered, every one, and "
-        f"{made.reopened} pages closed and opened. Alive when all were closed: {left}.",
+        f"{made.reopened} pages closed and opened. Alive when all were closed: {left_words(made)}.",
     ]
 
 

@@ -17,6 +17,8 @@ import ipyvue
 import reacton.ipyvue
 import solara
 
+from sim.errors import Problem
+
 Press = Callable[[], None]
 Child = Any  # an element, or a text
 
@@ -63,6 +65,34 @@ def tag(
         own["aria-label"] = name
     shown = [child for child in children if child is not None and child != ""]
     return html_of(kind).element(tag=kind, children=shown, class_=classes, attributes=own)
+
+
+def Refusals(
+    problems: Sequence[Problem], *, words: str = "", most: int | None = None, rest: str = ""
+) -> None:
+    """Say why something cannot be, read out at once; nothing where there is no problem.
+
+    Parameters
+    ----------
+    problems
+        The sentences.
+    words
+        What cannot be, before them.
+    most
+        How many of them are said.
+    rest
+        What the others are of, after their number.
+    """
+    if not problems:
+        return
+    said = problems[:most]
+    with Layer("div", role="alert"):
+        if words:
+            tag("p", words)
+        for problem in said:
+            tag("p", str(problem), classes="hw-field-error")
+        if len(problems) > len(said):
+            tag("p", f"And {len(problems) - len(said)} more, {rest}.")
 
 
 def Layer(kind: str, *, classes: str = "", name: str = "", **attributes: Any) -> Any:

@@ -13,7 +13,7 @@ from viz.app.batches import designs_of_tanks
 from viz.app.building.bench import Bench
 from viz.app.building.knowing import KnowingJob, KnowingNow
 from viz.app.editing.pad import MOST_SITTINGS, Pad, pad_of_text
-from viz.app.elements import Button, Layer, Switch, tag
+from viz.app.elements import Button, Layer, Refusals, Switch, tag
 from viz.app.given import Given
 from viz.app.typed import Handed, Typed
 from viz.observe_counts import MOST_BYTES
@@ -98,11 +98,7 @@ def CountsForm(bench: Bench, now: object) -> None:
             Button("Stop here", job.cancel, kind="main")
         else:
             Button("What do these counts tell?", begin, kind="main")
-    problems = (*wrong, *(job.now.refused if job is not None else ()))
-    if problems:
-        with Layer("div", role="alert"):
-            for problem in problems:
-                tag("p", str(problem), classes="hw-field-error")
+    Refusals((*wrong, *(job.now.refused if job is not None else ())))
     if job is not None:
         what_came(bench, job)
 

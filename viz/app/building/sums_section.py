@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,7 +10,7 @@ import solara
 
 from sim.errors import Problem, Refused
 from viz.app.building.bench import Bench
-from viz.app.elements import Button, Layer, Switch, tag
+from viz.app.elements import Button, Layer, Refusals, Switch, tag
 from viz.app.given import Given, file_stem
 from viz.app.open_tank import OpenTank
 from viz.app.typed import Typed
@@ -47,14 +47,25 @@ def KeeperSums(bench: Bench, now: object) -> None:
     tanks = bench.session.tanks
     if len(tanks) > 1:
         Switch("Beside the other open tanks", beside, set_beside)
+    Sums(tanks if beside else (bench.tank,), given)
+
+
+@solara.component
+def Sums(tanks: tuple[OpenTank, ...], given: dict[str, float]) -> None:
+    """The sums of open tanks; reckoned anew when a tank or a number has changed, and not before.
+
+    Parameters
+    ----------
+    tanks, given
+        As `sums_of`.
+    """
     try:
-        results = sums_of(tanks if beside else [bench.tank], given)
+        results = sums_of(tanks, given)
     except Refused as refusal:
-        with Layer("div", role="alert"):
-            for problem in refusal.problems:
-                tag("p", str(problem), classes="hw-field-error")
+        Refusals(refusal.problems)
         return
-    sums_told(results)
+    with Layer("div"):
+        sums_told(results)
 
 
 def numbers_given(typed: Mapping[str, str]) -> tuple[dict[str, float], dict[str, str]]:
@@ -120,9 +131,7 @@ def inputs(
                 )
 
 
-def sums_of(
-    tanks: list[OpenTank] | tuple[OpenTank, ...], given: Mapping[str, float]
-) -> SumsResults:
+def sums_of(tanks: Sequence[OpenTank], given: Mapping[str, float]) -> SumsResults:
     """Reckon the sums of open tanks.
 
     Parameters

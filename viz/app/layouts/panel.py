@@ -10,7 +10,7 @@ import solara
 
 from sim.errors import Problem, Refused
 from viz.app.building.bench import Bench
-from viz.app.elements import Button, Choice, Layer, Switch, tag
+from viz.app.elements import Button, Choice, Layer, Refusals, Switch, tag
 from viz.app.given import GivenPictures, file_stem
 from viz.app.layouts.job import (
     BUDGETS,
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from viz.app.session import Session
 
 SEARCH = "search"  # in `Session.behind`
+CANNOT = "That cannot be searched:"
 ALL, CAVES, CHOSEN = "all", "caves", "chosen"
 BUDGET_WORDS = {200: "200, a first look", 1000: "1000", 4000: "4000, thorough"}
 WIDE_PX = 620.0
@@ -160,7 +161,7 @@ def WhatMayMove(bench: Bench, searching: bool) -> None:
                     tag("li", f"{piece}: {reason}.")
     with Layer("div", classes="hw-row"):
         Button("Search for a better layout", begin, kind="main", disabled=searching)
-    Refusals(wrong)
+    Refusals(wrong, words=CANNOT)
 
 
 def fixed_in(checked: Any) -> tuple[tuple[str, str], ...]:
@@ -183,21 +184,6 @@ def fixed_in(checked: Any) -> tuple[tuple[str, str], ...]:
     return tuple(found)
 
 
-def Refusals(problems: tuple[Problem, ...]) -> None:
-    """Say why nothing can be searched.
-
-    Parameters
-    ----------
-    problems
-        The sentences.
-    """
-    if problems:
-        with Layer("div", role="alert"):
-            tag("p", "That cannot be searched:")
-            for problem in problems:
-                tag("p", str(problem), classes="hw-field-error")
-
-
 def SearchStands(bench: Bench, job: LayoutJob, now: LayoutNow) -> None:
     """How far a search has come, and what came of it.
 
@@ -209,7 +195,7 @@ def SearchStands(bench: Bench, job: LayoutJob, now: LayoutNow) -> None:
     from sim.better.search import LAST, ROUND
 
     with Layer("section", classes="hw-search", name="The search"):
-        Refusals(now.refused)
+        Refusals(now.refused, words=CANNOT)
         if now.refused:
             return
         if now.found is None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import solara
 
-from viz.app.elements import Button, Layer, tag
+from viz.app.elements import Button, Layer, Refusals, tag
 from viz.app.repeating.playing import Playing, batch_of
 from viz.app.session import Session
 from viz.app.using import use_session
@@ -49,10 +49,7 @@ def Why(session: Session) -> None:
     if place is None:
         tag("p", f"These runs are of another tank; {tank.name} is not among them.")
         return
-    if now.fault:
-        with Layer("div", role="alert"):
-            for problem in now.fault:
-                tag("p", str(problem), classes="hw-field-error")
+    Refusals(now.fault)
     if now.why is None:
         return
     reasons = now.why.reasons[place]

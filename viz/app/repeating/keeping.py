@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import io
-import re
 import shlex
 import zipfile
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
 from viz.app.elements import Layer, tag
-from viz.app.given import Given
+from viz.app.given import Given, file_stem
 from viz.phrases import LETTERS
 
 if TYPE_CHECKING:
@@ -98,9 +97,8 @@ def stem_of(job: BatchJob) -> str:
     job
         The batch.
     """
-    words = re.sub(r"[^a-z0-9]+", "-", job.designs[0].name.lower()).strip("-")[:40].strip("-")
     more = "" if len(job.designs) == 1 else f"-and-{len(job.designs) - 1}-more"
-    return f"{words or 'tank'}{more}-{job.runs}-runs"
+    return f"{file_stem(job.designs[0].name)}{more}-{job.runs}-runs"
 
 
 def command_words(job: BatchJob) -> str:

@@ -6,7 +6,7 @@ import solara
 
 from sim.errors import Problem
 from viz.app.batches import RUNS, BatchJob, BatchNow
-from viz.app.elements import Button, Choice, Layer, tag
+from viz.app.elements import Button, Choice, Layer, Refusals, tag
 from viz.app.kept_runs import unkept_words
 from viz.app.repeating.beginning import begin_batch
 from viz.app.session import Session
@@ -85,11 +85,7 @@ def Playing(session: Session, together: bool) -> None:
     if now is not None and job is not None:
         HowFar(job, now)
     problems = (*wrong, *(now.refused if now is not None else ()))
-    if problems:
-        with Layer("div", role="alert"):
-            tag("p", "They cannot be played:")
-            for problem in problems:
-                tag("p", str(problem), classes="hw-field-error")
+    Refusals(problems, words="They cannot be played:")
 
 
 def go_on(session: Session) -> None:

@@ -9,7 +9,7 @@ import solara
 
 from sim.errors import Problem, Refused
 from sim.figures import MEASURES
-from viz.app.elements import Button, Choice, Layer, tag
+from viz.app.elements import Button, Choice, Layer, Refusals, tag
 from viz.app.kept_runs import unkept_words
 from viz.app.session import MOST_TANKS, Session
 from viz.app.sweeping.figure import panels_of, response_figure
@@ -150,7 +150,18 @@ def WhatToVary(session: Session, playing: bool) -> None:
         Choice("Runs of each point", list(RUNS), runs, set_runs)
     with Layer("div", classes="hw-row"):
         Button("Play the values", begin, kind="main", disabled=playing)
-    Refusals(wrong)
+    hindered(wrong)
+
+
+def hindered(problems: tuple[Problem, ...]) -> None:
+    """Say why something cannot be played; of many points the first ones.
+
+    Parameters
+    ----------
+    problems
+        The sentences.
+    """
+    Refusals(problems, words="That cannot be played:", most=MOST_SAID, rest="of other points")
 
 
 def ValuesOf(offer: Offer, typed: dict[str, str], place: str, put: object, *, label: str) -> None:
@@ -215,23 +226,6 @@ def vary_of(offer: Offer, typed: dict[str, str], *, place: str) -> str:
     return f"{key}={typed.get(place) or offer.values}"
 
 
-def Refusals(problems: tuple[Problem, ...]) -> None:
-    """Say why something cannot be played.
-
-    Parameters
-    ----------
-    problems
-        The sentences.
-    """
-    if problems:
-        with Layer("div", role="alert"):
-            tag("p", "That cannot be played:")
-            for problem in problems[:MOST_SAID]:
-                tag("p", str(problem), classes="hw-field-error")
-            if len(problems) > MOST_SAID:
-                tag("p", f"And {len(problems) - MOST_SAID} more, of other points.")
-
-
 @solara.component
 def SweepStands(session: Session, job: SweepJob, now: SweepNow) -> None:
     """How far a sweep has come, and what it says.
@@ -246,7 +240,7 @@ def SweepStands(session: Session, job: SweepJob, now: SweepNow) -> None:
             Button("Stop here", job.cancel, kind="main")
         elif now.cancelled:
             Button("Play the rest", lambda: go_on(session, job), kind="main")
-    Refusals(now.refused)
+    hindered(now.refused)
     if now.refused:
         return
     if now.planned:

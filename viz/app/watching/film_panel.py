@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import solara
 
-from viz.app.elements import Button, Choice, Layer, tag
+from viz.app.elements import Button, Choice, Layer, Refusals, tag
 from viz.app.given import Given, GivenPictures, file_stem
 from viz.app.live import LiveTank
 from viz.app.session import Session
@@ -125,10 +125,7 @@ def Film(job: FilmJob, now: FilmNow) -> None:
         The film, and how it stands.
     """
     if now.refused:
-        with Layer("div", role="alert"):
-            tag("p", "The film cannot be made:")
-            for problem in now.refused:
-                tag("p", str(problem), classes="hw-field-error")
+        Refusals(now.refused, words="The film cannot be made:")
         return
     if now.made is None:
         if not now.over:

@@ -97,7 +97,7 @@ def label(page: Any, what: str = STONES) -> str:
     return str(page.locator(what).get_attribute("aria-label"))
 
 
-def reads(page: Any, words: str) -> None:
+def labelled(page: Any, words: str) -> None:
     """Wait until a piece is told of so; the floor and the sentence below it come one by one."""
     expect(page.locator(STONES)).to_have_attribute("aria-label", words, timeout=LONG_MS)
 
@@ -158,11 +158,11 @@ def test_a_stone_is_dragged_and_gone_back(opened: Callable[..., Any]) -> None:
     page.locator("button", has_text="Undo").and_(page.locator(":enabled")).wait_for()
     page.keyboard.press("Control+z")
     said(page, "Gone back: stone row moved.")
-    reads(page, before)
+    labelled(page, before)
     page.locator("button", has_text="Redo").and_(page.locator(":enabled")).wait_for()
     page.keyboard.press("Control+Shift+z")
     said(page, "Done again: stone row moved.")
-    reads(page, after)
+    labelled(page, after)
 
 
 def test_a_refused_drop_goes_back_with_the_sentence(opened: Callable[..., Any]) -> None:
