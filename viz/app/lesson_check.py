@@ -7,14 +7,20 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from viz.app.lessons.counting import other_days
-from viz.app.lessons.experiment import QUESTIONS, RUNS, play_group, told_by, words_for
-from viz.app.lessons.parents import STAGE_OF, compared, lesson_tank, play_story, without_brood
+from viz.app.lessons.experiment import QUESTIONS, RUNS, job_of, play_group, told_by, words_for
+from viz.app.lessons.parents import RUNS as PARENT_RUNS
+from viz.app.lessons.parents import STAGE_OF, both_tanks, compared, play_story
+
+if TYPE_CHECKING:
+    from viz.app.batches import BatchJob
 
 SEED = 1
 SITTINGS, MINUTES = 8, 10
 GROUPS = 12
+LONGEST_S = 3600.0  # that are waited for a batch
 
 
 def counting() -> None:
@@ -27,9 +33,6 @@ def counting() -> None:
 
 def experiment() -> None:
     """What a class of twelve groups would have on its board, and what a batch says."""
-    from sim.comparison import Design
-    from viz.app.batches import BatchJob, asked_for
-    from viz.app.lessons.experiment import tanks_of
     from viz.words import in_words
 
     print(f"\nOne tank is not an experiment: {GROUPS} groups, seed {SEED}; then {RUNS} pairs")
@@ -39,15 +42,7 @@ def experiment() -> None:
         print("   ", "; ".join(f"{one.first:.1f} and {one.second:.1f}" for one in dots))
         for words in words_for(told_by(dots), question):
             print("   ", words, flush=True)
-        designs = [
-            Design.of(tank.scenario, tank.layout, name=name, path=None)
-            for name, tank in zip(
-                (question.first, question.second), tanks_of(question.key), strict=True
-            )
-        ]
-        job = BatchJob(designs, asked=asked_for(RUNS, seed=SEED))
-        job.start()
-        job.wait(3600.0)
+        job = played(job_of(question.key, seed=SEED))
         if job.now.results is not None:
             print("   ", in_words(job.now.results)[0].words, flush=True)
         job.close()
@@ -55,30 +50,23 @@ def experiment() -> None:
 
 def parents() -> None:
     """What the story of the parents measures, and what the brood changes."""
-    from sim.comparison import Design
-    from sim.settings import Settings
-    from viz.app.batches import BatchJob, asked_for
-    from viz.app.lessons import parents as lesson
-
     story = play_story(run=0, seed=SEED)
-    print(f"\nWhy parents turn on neighbours: run 0, seed {SEED}; then {lesson.RUNS} runs of both")
+    print(f"\nWhy parents turn on neighbours: run 0, seed {SEED}; then {PARENT_RUNS} runs of both")
     for key in STAGE_OF:
         if key in story.stages:
             print(f"  {key}: {story.stages[key].words}")
     print(f"  {story.attack}. {story.reasons}.", flush=True)
-    from dataclasses import replace
-
-    designs = [
-        Design.of(tank.scenario, tank.layout, name=name, path=None)
-        for name, tank in (("with", lesson_tank()), ("without", without_brood()))
-    ]
-    asked = replace(asked_for(lesson.RUNS, seed=SEED), settings=Settings())
-    job = BatchJob(designs, asked=asked, keep_days=True)
-    job.start()
-    job.wait(3600.0)
+    job = played(both_tanks(seed=SEED))
     for words in compared(*job.batches).words:
         print(" ", words, flush=True)
     job.close()
+
+
+def played(job: BatchJob) -> BatchJob:
+    """Return a batch once all of it is played."""
+    job.start()
+    job.wait(LONGEST_S)
+    return job
 
 
 LESSONS = {"counting": counting, "class": experiment, "parents": parents}

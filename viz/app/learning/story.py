@@ -6,20 +6,18 @@ import threading
 from typing import TYPE_CHECKING
 
 from viz.app.lessons.parents import (
-    RUNS,
     STEPS,
     Compared,
     Step,
     Story,
+    both_tanks,
     compared,
     lesson_tank,
     play_story,
-    without_brood,
 )
 from viz.app.open_tank import ShownRun
 
 if TYPE_CHECKING:
-    from sim.comparison import Design
     from viz.app.batches import BatchJob
     from viz.app.learning.desk import Desk
 
@@ -123,22 +121,9 @@ class StoryTold:
 
     def play_both(self) -> None:
         """Play the tank with and without the brood, with the same fish."""
-        from dataclasses import replace
-
-        from sim.settings import Settings
-        from viz.app.batches import BatchJob, asked_for
-
         if self.job is not None:
             return
-        # The assumed numbers stand at their defaults, as in the run that is told.
-        asked = replace(asked_for(RUNS, seed=SEED), settings=Settings())
-        self.job = BatchJob(
-            _designs(),
-            asked=asked,
-            told=self.desk.tell,
-            keep_days=True,
-            keep=self.desk.session.keep,
-        )
+        self.job = both_tanks(seed=SEED, told=self.desk.tell, keep=self.desk.session.keep)
         self.job.start()
         self.desk.tell()
 
@@ -146,12 +131,3 @@ class StoryTold:
         """Stop what is played."""
         if self.job is not None:
             self.job.close()
-
-
-def _designs() -> tuple[Design, ...]:
-    from sim.comparison import Design
-
-    return tuple(
-        Design.of(tank.scenario, tank.layout, name=name, path=None)
-        for name, tank in (("with the brood", lesson_tank()), ("without", without_brood()))
-    )

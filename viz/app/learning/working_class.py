@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from viz.app.lessons.board import Boards, Dots, Shared, boards
 from viz.app.lessons.experiment import (
-    RUNS,
     Told,
+    job_of,
     play_group,
     question_of,
     run_of,
@@ -21,7 +21,6 @@ from viz.app.lessons.experiment import (
 from viz.app.open_tank import ShownRun
 
 if TYPE_CHECKING:
-    from sim.comparison import Design
     from viz.app.batches import BatchJob
     from viz.app.learning.desk import Desk
 
@@ -117,13 +116,11 @@ class Seat:
 
     def play_many(self) -> None:
         """Play what `holdwater compare` would, to see how it really stands."""
-        from viz.app.batches import BatchJob, asked_for
-
         if self.job is not None:
             return
-        self.job = BatchJob(
-            self._designs(),
-            asked=asked_for(RUNS, seed=self.board.seed),
+        self.job = job_of(
+            self.board.question,
+            seed=self.board.seed,
             told=self.desk.tell,
             keep=self.desk.session.keep,
         )
@@ -157,16 +154,6 @@ class Seat:
         assert self.group is not None
         dots = play_group(board.question, group=self.group, seed=board.seed)
         self._kept.put(board.code, dots)
-
-    def _designs(self) -> tuple[Design, ...]:
-        from sim.comparison import Design
-
-        question = question_of(self.board.question)
-        names = (question.first, question.second)
-        return tuple(
-            Design.of(tank.scenario, tank.layout, name=name, path=None)
-            for name, tank in zip(names, tanks_of(self.board.question), strict=True)
-        )
 
 
 def begin_class(desk: Desk, question: str) -> None:

@@ -6,7 +6,7 @@ pair of dots may say either; the dots of a class say more, and a batch says how 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
@@ -16,8 +16,11 @@ import numpy as np
 from viz.app.lessons.board import Dots
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from sim.check import Checked
     from sim.statistics import Estimate
+    from viz.app.batches import BatchJob
 
 DAYS = 4.0
 MEASURE = "bites_per_h"
@@ -106,6 +109,31 @@ def tanks_of(key: str) -> tuple[Checked, Checked]:
 
     first, second = question_of(key).files
     return short(first), short(second)
+
+
+def job_of(
+    key: str, *, seed: int, told: Callable[[], None] = lambda: None, keep: Path | None = None
+) -> BatchJob:
+    """Return the batch of a question, not begun: `RUNS` runs of either tank with the same fish.
+
+    Parameters
+    ----------
+    key
+        Name of the question.
+    seed
+        Of the runs.
+    told, keep
+        As `BatchJob`.
+    """
+    from sim.comparison import Design
+    from viz.app.batches import BatchJob, asked_for
+
+    question = question_of(key)
+    designs = [
+        Design.of(tank.scenario, tank.layout, name=name, path=None)
+        for name, tank in zip((question.first, question.second), tanks_of(key), strict=True)
+    ]
+    return BatchJob(designs, asked=asked_for(RUNS, seed=seed), told=told, keep=keep)
 
 
 def run_of(group: int) -> int:

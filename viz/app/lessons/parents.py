@@ -7,6 +7,7 @@ predicted stands in `docs/evidence.md`, and is said with each step.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
@@ -14,10 +15,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from sim.batch import Batch
     from sim.check import Checked
     from sim.scenario import Scenario
     from sim.statistics import Estimate
+    from viz.app.batches import BatchJob
 
 SPAWN_DAY = 3
 DAYS = 12.0
@@ -275,6 +279,33 @@ class Compared:
             else:
                 said.append("The interval holds no difference: these runs do not show it.")
         return tuple(said)
+
+
+def both_tanks(
+    *, seed: int, told: Callable[[], None] = lambda: None, keep: Path | None = None
+) -> BatchJob:
+    """Return the tanks with and without the brood as a batch, not begun: `RUNS` runs of either.
+
+    Parameters
+    ----------
+    seed
+        Of the runs.
+    told, keep
+        As `BatchJob`.
+    """
+    from dataclasses import replace
+
+    from sim.comparison import Design
+    from sim.settings import Settings
+    from viz.app.batches import BatchJob, asked_for
+
+    designs = [
+        Design.of(tank.scenario, tank.layout, name=name, path=None)
+        for name, tank in (("with the brood", lesson_tank()), ("without", without_brood()))
+    ]
+    # The assumed numbers stand at their defaults, as in the run that is told.
+    asked = replace(asked_for(RUNS, seed=seed), settings=Settings())
+    return BatchJob(designs, asked=asked, told=told, keep=keep)
 
 
 def compared(with_brood: Batch, without: Batch) -> Compared:
