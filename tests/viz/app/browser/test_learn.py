@@ -93,6 +93,7 @@ def test_a_challenge_is_failed_and_passed(app_page: Any) -> None:
     judge.click()
     came = page.get_by_role("status", name="What came of it")
     expect(came).to_contain_text("Not passed", timeout=LONG)
+    expect(judge).to_be_enabled(timeout=LONG)
     stands(page, "learn-failed")
     page.get_by_label("How many: youngsters").select_option("7")
     expect(came).to_contain_text("Not passed, as the tank was then", timeout=LONG)
