@@ -14,16 +14,17 @@ one time in twenty.
 
 from __future__ import annotations
 
-import logging
 import threading
 import time
 from collections.abc import Callable, Generator, Iterator, Sequence
 from contextlib import closing, suppress
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from sim.errors import Problem, Refused
+from viz.app.behind import TELL_S, Behind, Standing
 from viz.app.kept_runs import opened
 from viz.app.repeating.pairs import Pair, pairs_of
 from viz.app.repeating.pool import Pool, shared_pool
@@ -39,15 +40,12 @@ if TYPE_CHECKING:
     from viz.results import Results
 
 RUNS = (20, 100, 400)
-TELL_S = 0.2  # at most five tellings a second
 RESULTS_SHARE = 0.2  # of the time, at most, goes into figures that are not the last ones
-
-_log = logging.getLogger("holdwater.app")
 
 
 @dataclass(frozen=True, eq=False)
-class BatchNow:
-    """How a batch stands; each telling makes another, and two are the same only if they are one.
+class BatchNow(Standing):
+    """How a batch stands; stopped before its end it can be gone on with.
 
     Parameters
     ----------
@@ -60,14 +58,6 @@ class BatchNow:
         first. They may lag some runs behind `done` until no more is played.
     pairs
         Of each tank but the first, draw by draw against the first; empty before all is played.
-    over
-        Whether nothing more is played.
-    cancelled
-        Whether it was stopped before the end; it can be gone on with.
-    refused
-        Why it cannot be played.
-    took_s
-        Seconds so far, pauses left out.
     found
         Runs, of all tanks together, that had been kept and were not played anew.
     unkept
@@ -79,20 +69,11 @@ class BatchNow:
     rows: tuple[tuple[RunRow, ...], ...]
     results: Results | None = None
     pairs: tuple[tuple[Pair, ...], ...] = ()
-    over: bool = False
-    cancelled: bool = False
-    refused: tuple[Problem, ...] = ()
-    took_s: float = 0.0
     found: int = 0
     unkept: tuple[Problem, ...] = ()
 
-    @property
-    def whole(self) -> bool:
-        """Whether all runs that were asked for are played."""
-        return self.over and not self.cancelled and not self.refused
 
-
-class BatchJob:
+class BatchJob(Behind[BatchNow]):
     """Runs of one tank or of several, played on the threads that all pages share.
 
     Parameters
@@ -139,7 +120,6 @@ class BatchJob:
         self.seed = seed_of(self.designs[0].scenario, seed=asked.seed)
         self.settings = asked.settings
         self.changes = dict(asked.changes)
-        self._told = told
         self._pool = pool or shared_pool()
         self.keep = keep
         self._found = 0
@@ -157,12 +137,9 @@ class BatchJob:
             for design in self.designs
         )
         self._rows: tuple[list[RunRow], ...] = tuple([] for _ in self.designs)
-        self._stop = threading.Event()
-        self._closed = False
-        self._thread: threading.Thread | None = None
-        self._lock = threading.Lock()
-        self._took_s = 0.0
-        self.now = BatchNow(0, asked.runs, tuple(() for _ in self.designs))
+        super().__init__(
+            BatchNow(0, asked.runs, tuple(() for _ in self.designs)), called="batch", told=told
+        )
 
     @property
     def runs(self) -> int:
@@ -179,90 +156,59 @@ class BatchJob:
         only_kept
             Read what is kept and stop there, as if it had been stopped by hand.
         """
-        with self._lock:
-            before = self._thread
-            if self._closed or self.now.refused or (before is not None and not self.now.cancelled):
-                return self
-            self._stop = threading.Event()
-            self.now = replace(self.now, over=False, cancelled=False)
-            self._thread = threading.Thread(
-                target=self._run,
-                args=(self._stop, before, only_kept),
-                name="holdwater-batch",
-                daemon=True,
-            )
-            self._thread.start()
+        self.begin(partial(self.work, only_kept=only_kept))
         return self
-
-    def cancel(self) -> None:
-        """Play no further; what is finished stays, and `start` goes on from there."""
-        self._stop.set()
-
-    def close(self) -> None:
-        """Give it up; nothing more is told."""
-        with self._lock:
-            self._closed = True
-        self._stop.set()
-
-    def wait(self, seconds: float) -> bool:
-        """Wait until it is no longer played; return whether that came in time."""
-        thread = self._thread
-        if thread is not None:
-            thread.join(seconds)
-            return not thread.is_alive()
-        return True
 
     # --- its own thread -------------------------------------------------------------------------
 
-    def _run(self, stop: threading.Event, before: threading.Thread | None, only_kept: bool) -> None:
+    def work(self, stop: threading.Event, *, only_kept: bool = False) -> None:
+        """Play what is missing, and reckon what there is when no more is played."""
         from sim.crew import Stopped
 
-        if before is not None:
-            before.join()
-        try:
-            check_days(self.designs)
-            with suppress(Stopped):
-                self._play(stop, only_kept=only_kept)
-            self._end()
-        except Refused as refusal:
-            self._say(replace(self._standing(None), over=True, refused=refusal.problems))
-        except Exception as error:
-            _log.error("a batch failed", exc_info=error)
-            problem = Problem("the runs", f"they ended with a fault of the program ({error!r}).")
-            self._say(replace(self._standing(None), over=True, refused=(problem,)))
+        check_days(self.designs)
+        with suppress(Stopped):
+            self._play(stop, only_kept=only_kept)
+        if self._closed:
+            raise Stopped
+        whole = all(batch.done == self.runs for batch in self.batches)
+        self.now = self._standing(self.results() if self._done else None)
+        if not whole:
+            raise Stopped
+        if len(self.designs) > 1:
+            comparison = self.comparison()
+            others = range(1, len(self.designs))
+            pairs = tuple(pairs_of(comparison, other) for other in others)
+            self.now = replace(self.now, pairs=pairs)
 
     def _play(self, stop: threading.Event, *, only_kept: bool) -> None:
         began = told = reckoned = time.monotonic()
-        already, cost, first = self._took_s, 0.0, True
+        already, cost, first = self.now.took_s, 0.0, True
         found, self._unkept = self._found, ()
-        try:
-            self._say(self.now)
-            with (
-                opened(self.keep, trouble=self._trouble) as store,
-                closing(self._outcomes(store, stop, only_kept=only_kept)) as outcomes,
-            ):
-                for outcome in outcomes:
-                    number = self._next_tank()
-                    self.batches[number].add(outcome)
-                    self._rows[number].append(row_of(outcome))
-                    self._found = found + (0 if store is None else store.found)
-                    now = time.monotonic()
-                    self._took_s = already + now - began
-                    if stop.is_set():
-                        break
-                    if not first and now - told < TELL_S:
-                        continue
-                    results = self.now.results
-                    due = now - reckoned > cost * (1.0 / RESULTS_SHARE - 1.0)
-                    if self._done and (results is None or due):
-                        results = self.results()
-                        reckoned = time.monotonic()
-                        cost = reckoned - now
-                        first = False
-                    self._say(self._standing(results))
-                    told = time.monotonic()
-        finally:
-            self._took_s = already + time.monotonic() - began
+        self.say()
+        with (
+            opened(self.keep, trouble=self._trouble) as store,
+            closing(self._outcomes(store, stop, only_kept=only_kept)) as outcomes,
+        ):
+            for outcome in outcomes:
+                number = self._next_tank()
+                self.batches[number].add(outcome)
+                self._rows[number].append(row_of(outcome))
+                self._found = found + (0 if store is None else store.found)
+                now = time.monotonic()
+                if stop.is_set():
+                    break
+                if not first and now - told < TELL_S:
+                    continue
+                results = self.now.results
+                due = now - reckoned > cost * (1.0 / RESULTS_SHARE - 1.0)
+                if self._done and (results is None or due):
+                    results = self.results()
+                    reckoned = time.monotonic()
+                    cost = reckoned - now
+                    first = False
+                self.now = self._standing(results)
+                self.say(took_s=already + now - began)
+                told = time.monotonic()
 
     def _outcomes(
         self, store: Store | None, stop: threading.Event, *, only_kept: bool
@@ -286,18 +232,6 @@ class BatchJob:
     def _trouble(self, refusal: Refused) -> None:
         new = tuple(problem for problem in refusal.problems if problem not in self._unkept)
         self._unkept += new
-
-    def _end(self) -> None:
-        """Reckon what there is when no more is played, and tell it."""
-        if self._closed:
-            return
-        whole = all(batch.done == self.runs for batch in self.batches)
-        now = self._standing(self.results() if self._done else None)
-        if whole and len(self.designs) > 1:
-            comparison = self.comparison()
-            others = range(1, len(self.designs))
-            now = replace(now, pairs=tuple(pairs_of(comparison, other) for other in others))
-        self._say(replace(now, over=True, cancelled=not whole))
 
     @property
     def _done(self) -> int:
@@ -328,15 +262,10 @@ class BatchJob:
             self.runs,
             tuple(tuple(rows) for rows in self._rows),
             results=results,
-            took_s=self._took_s,
+            took_s=self.now.took_s,
             found=self._found,
             unkept=self._unkept,
         )
-
-    def _say(self, now: BatchNow) -> None:
-        if not self._closed:
-            self.now = now
-            self._told()
 
     def comparison(self) -> Comparison:
         """Return what is played as a comparison of two tanks or more."""

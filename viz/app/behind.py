@@ -93,18 +93,30 @@ class Behind(Generic[N]):
 
     def start(self) -> Any:
         """Begin, or go on where it was stopped; return the work."""
+        self.begin(self.work)
+        return self
+
+    def begin(self, work: Callable[[threading.Event], None]) -> None:
+        """Begin, or go on where it was stopped, with work of this kind.
+
+        Parameters
+        ----------
+        work
+            As `work` is.
+        """
         with self._lock:
             before = self._thread
             if self._closed or self.now.refused or (before is not None and not self.now.cancelled):
-                return self
+                return
             self._stop = threading.Event()
             self.now = replace(self.now, over=False, cancelled=False)
             self._thread = threading.Thread(
-                target=self._run, args=(self._stop, before), name=f"holdwater-{self.called}",
+                target=self._run,
+                args=(work, self._stop, before),
+                name=f"holdwater-{self.called}",
                 daemon=True,
-            )  # fmt: skip
+            )
             self._thread.start()
-        return self
 
     def cancel(self) -> None:
         """Do no more of it; what there is stays."""
@@ -153,13 +165,18 @@ class Behind(Generic[N]):
         if stop.is_set():
             raise Stopped
 
-    def _run(self, stop: threading.Event, before: threading.Thread | None) -> None:
+    def _run(
+        self,
+        work: Callable[[threading.Event], None],
+        stop: threading.Event,
+        before: threading.Thread | None,
+    ) -> None:
         if before is not None:
             before.join()
         began, already = time.monotonic(), self.now.took_s
         found: dict[str, Any] = {}
         try:
-            self.work(stop)
+            work(stop)
         except Stopped:
             found = {"cancelled": True}
         except Refused as refusal:

@@ -17,7 +17,8 @@ from itertools import islice
 from typing import TYPE_CHECKING
 
 from sim.errors import Problem, Refused
-from viz.app.batches import TELL_S, BatchJob
+from viz.app.batches import BatchJob
+from viz.app.behind import TELL_S
 from viz.app.kept_runs import opened
 from viz.app.repeating.pool import Pool, shared_pool
 from viz.hurt_spots import Spots, spots_of
