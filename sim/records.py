@@ -72,7 +72,7 @@ FISH = np.dtype(
         ("doubt", "f8"),
         # what it feels and seeks
         ("fear", "f8"),
-        ("wary", "i8"),  # 1 where it may avoid some fish so much that it leans away
+        ("glance", "i8"),  # its row of `looks` at the last look, -1 where it was not in the tank
         ("hiding", "i8"),
         ("goal", "i8"),
         ("goal_index", "i8"),
@@ -212,7 +212,7 @@ LOOK = np.dtype(
         ("y", "f8"),
         ("reach", "f8"),  # m2, squared distance from which on its body claims no water
         ("dread", "f8"),  # m2, and from which on nobody shuns it
-        ("bound", "f8"),  # m2, and from which on it is nothing to anybody
+        ("bound", "f8"),  # m2, and from which on it is no more to others than one of its school
         ("claim_to", "f8"),  # m to swim from its site, from where on it claims nothing
         ("who", "i8"),  # row of the fish
         ("site", "i8"),  # that it would defend now, -1 none
@@ -220,7 +220,7 @@ LOOK = np.dtype(
         ("cell", "u4"),
         ("layer", "u4"),
         ("species", "i4"),
-        ("wary", "i4"),  # 1 where it shuns somebody
+        ("schools", "i4"),  # 1 where it keeps to its kind
         ("free", "i8"),  # 1 where nobody pursues or contests it
     ],
     align=True,

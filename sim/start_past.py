@@ -102,4 +102,4 @@ def _fill_acquaintance(state: State, past: Mapping[int, Established]) -> None:
             link.met = now
             if not above:
                 link.avoid = GIVES_WAY
-                state.fish[i].wary = 1
+                state.shuns[i, j] = 1

@@ -58,9 +58,8 @@ class State(NamedTuple):
         One row for each fish, shape (n,).
     pair
         One row for each ordered pair, shape (n, n).
-    in_view
-        1 where two fish saw each other at the last look at which both were there, shape (n, n);
-        kept at the lower row.
+    shuns
+        1 where the row avoids the column so much that it leans away from it, shape (n, n).
     hazards
         Attacks per second of row on column at the last look; 0 where there were none, shape (n, n).
     together
@@ -70,7 +69,7 @@ class State(NamedTuple):
         Seconds that the present look gives to a fish that is free: in the open (0), in cover (1);
         scratch of shape (2, n padded to `LANES`).
     looks
-        What the present look asks of each fish in the tank, scratch of shape (n,).
+        What the last look asked of each fish that was in the tank, shape (n,).
     fits
         1 where a fish passes a door, shape (n, n_doors).
     log
@@ -117,7 +116,7 @@ class State(NamedTuple):
     fish: np.recarray
     tally: np.recarray
     pair: np.recarray
-    in_view: np.ndarray
+    shuns: np.ndarray
     hazards: np.ndarray
     together: np.ndarray
     loose: np.ndarray
@@ -194,7 +193,7 @@ def blank_state(
 
     fish = rows(n_fish, FISH)
     none = ("room", "target", "site", "mate", "brood", "lured", "chase_cause", "won", "goal_index")
-    for name in (*none, "owned"):
+    for name in (*none, "owned", "glance"):
         fish[name] = -1
     fish["stamina"] = 1.0
     fish["pace"] = 1.0
@@ -239,7 +238,7 @@ def blank_state(
         fish=fish,
         tally=tally,
         pair=pair,
-        in_view=np.zeros((n_fish, n_fish), np.uint8),
+        shuns=np.zeros((n_fish, n_fish), np.uint8),
         hazards=np.zeros((n_fish, n_fish)),
         together=np.zeros((2, n_fish, wide)),
         loose=np.zeros((2, wide)),

@@ -24,9 +24,10 @@ I4 = NDArray[np.int32]
 U1 = NDArray[np.uint8]
 
 CELL_M = 0.04
-CELLS_AT_MOST = 4000  # a table of what sees what is then 16 MB
+CELLS_AT_MOST = 4000  # a table of what sees what is then 2 MB
 FAR_M = 99.0  # stands for "no way there" and "nothing near"
 LEANS_M = 0.003  # no fish looks past the edge of a divider through a gap of this width
+ROUNDING_M = 1e-5  # what single precision may add to a way
 MARGIN_M = 0.05  # a move of this length from anywhere in a cell meets only sides in its bin
 
 
@@ -39,7 +40,8 @@ class Floor(NamedTuple):
     """
 
     dims: F8
-    """`(9,)`: length, width, height, cell (m), nx, ny, n_cells, margin (m), 1 / cell."""
+    """`(10,)`: length, width, height, cell (m), nx, ny, n_cells, margin (m), 1 / cell, and how far
+    (m) a fish can be from the point that stands for its cell."""
     edges: F8
     """`(n_edges, 4)`: x1, y1, x2, y2 of every side that blocks swimming near the floor."""
     edge_top: I8
@@ -54,7 +56,8 @@ class Floor(NamedTuple):
     free: U1
     """`(3, n_cells)`: 1 where the centre lies in the glass and outside blocking pieces."""
     sight: U1
-    """`(n_tables, n_cells, n_cells)`: 1 where one cell sees the other."""
+    """`(n_tables, n_cells, n_cells / 8)`: a bit for each cell, the lowest first, 1 where one cell
+    sees the other."""
     sight_of: I8
     """`(5,)`: the table for a pair of layers, by their sum; -1 where everything is seen."""
     site_xy: F8
@@ -119,7 +122,7 @@ def build_floor(layout: Layout) -> Floor:
     nx, ny, cell_m = cell_grid(length_m=layout.length_m, width_m=layout.width_m)
     n_cells = nx * ny
     centres = cell_centres(nx=nx, ny=ny, cell_m=cell_m)
-    points, _ = cell_points(layout, centres)
+    points, aside = cell_points(layout, centres)
     solid = layout.solid(0)
     edges = outline_sides([piece.outline for piece in solid])[2]
     n_sides = [len(shapely.get_coordinates(piece.outline)) - 1 for piece in solid]
@@ -139,6 +142,7 @@ def build_floor(layout: Layout) -> Floor:
             [
                 *(layout.length_m, layout.width_m, layout.height_m),
                 *(cell_m, nx, ny, n_cells, MARGIN_M, 1.0 / cell_m),
+                cell_m * math.sqrt(0.5) + aside.max() + ROUNDING_M,
             ]
         ),
         edges=edges,
@@ -147,7 +151,7 @@ def build_floor(layout: Layout) -> Floor:
         bin_edge=bin_edge,
         clear=clear,
         free=free,
-        sight=sight,
+        sight=np.packbits(sight, axis=-1, bitorder="little"),
         sight_of=sight_of,
         site_xy=site_xy,
         site_kind=np.array([site.kind for site in sites], dtype=np.int64),

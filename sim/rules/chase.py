@@ -174,7 +174,9 @@ def end_chase(state: State, floor: Floor, i: int, j: int, end: int, seconds: flo
             g.hiding = 1
     f.shown += 1.0
     for k in range(len(state.fish)):
-        if k != i and k != j and state.fish[k].presence == IN_TANK and saw_each_other(state, k, i):
+        if k in (i, j) or state.fish[k].presence != IN_TANK:
+            continue
+        if saw_each_other(state, floor, k, i):
             state.pair[k, i].saw += 1.0
             frighten(state, k, p.fear_of_sight)
 

@@ -65,10 +65,7 @@ def pass_time(state: State, dt: float) -> None:
         f.fear *= fear
         f.winning *= winning
         f.losing *= losing
-        wary = 0
         for j in range(n):
             if lives_on(fish[j].presence):
                 state.pair[i, j].avoid *= avoid
-            if state.pair[i, j].avoid >= SHUNNED:
-                wary = 1
-        f.wary = wary
+            state.shuns[i, j] = 1 if state.pair[i, j].avoid >= SHUNNED else 0

@@ -15,6 +15,7 @@ from memory; avoidance and familiarity assumed.
 from __future__ import annotations
 
 from sim.compiler import rule
+from sim.rules.codes import SHUNNED
 from sim.state import State
 
 
@@ -59,8 +60,9 @@ def avoid(state: State, victim: int, bully: int, share: float) -> None:
     p = state.par[0]
     link = state.pair[victim, bully]
     link.avoid += share * p.avoid_gain * (1.0 - link.avoid)
-    state.fish[victim].wary = 1
+    state.shuns[victim, bully] = 1 if link.avoid >= SHUNNED else 0
     mate = state.fish[bully].mate
     if mate >= 0 and mate != victim:
         also = state.pair[victim, mate]
         also.avoid += share * p.pair_lesson * p.avoid_gain * (1.0 - also.avoid)
+        state.shuns[victim, mate] = 1 if also.avoid >= SHUNNED else 0

@@ -15,13 +15,13 @@ from sim.compiler import only_rule, rule, small_rule
 from sim.draws import ATTACK, chain, falls, uniform
 from sim.rules.attack import available, free_to_attack, pick_victim
 from sim.rules.claim import exposure
-from sim.rules.codes import IN_TANK, PURSUE, SHUNNED, SPONTANEOUS, SWIM, TO_FOOD
+from sim.rules.codes import IN_TANK, PURSUE, SPONTANEOUS, SWIM, TO_FOOD
 from sim.rules.encounter import attack
 from sim.rules.fear import COVER_BEAT, in_top_corner, seek_cover
 from sim.rules.feed import meal_exposure, meal_look
 from sim.rules.hours import day_row, lights_off
 from sim.rules.hunt import hunting_range
-from sim.rules.see import near_door, saw_each_other
+from sim.rules.see import glances_meet, saw_each_other
 from sim.state import State
 from sim.tables import Floor
 
@@ -33,8 +33,6 @@ ANYWHERE = 1e300  # m2
 def push_away(state: State, i: int, j: int, dx: float, dy: float, d2: float) -> None:
     """Lean fish `i` away from fish `j` that it has learned to avoid, the nearer the more."""
     strength = state.pair[i, j].avoid
-    if strength < SHUNNED:
-        return
     f = state.fish[i]
     far = state.par[0].avoid_distance * state.fish[j].length
     d = math.sqrt(d2)
@@ -46,13 +44,12 @@ def push_away(state: State, i: int, j: int, dx: float, dy: float, d2: float) -> 
 
 @small_rule
 def school_with(state: State, i: int, j: int) -> None:
-    """Count fish `j`, of its kind, as one of `i`'s school."""
+    """Count fish `j`, of its kind, as one of the school of `i`, which keeps to one."""
     f = state.fish[i]
     g = state.fish[j]
-    if f.shoaling > 0.0:
-        f.school_x += g.x
-        f.school_y += g.y
-        f.school_n += 1.0
+    f.school_x += g.x
+    f.school_y += g.y
+    f.school_n += 1.0
 
 
 @small_rule
@@ -88,7 +85,7 @@ def weigh_mate(state: State, floor: Floor, i: int, dt: float, counted: bool) -> 
     link = state.pair[i, j]
     g = state.fish[j]
     state.hazards[i, j] = 0.0
-    if link.slow <= 0.0 or g.presence != IN_TANK or not saw_each_other(state, i, j):
+    if link.slow <= 0.0 or g.presence != IN_TANK or not saw_each_other(state, floor, i, j):
         return
     if g.compartment != state.fish[i].compartment:
         return
@@ -98,7 +95,9 @@ def weigh_mate(state: State, floor: Floor, i: int, dt: float, counted: bool) -> 
     dy = state.fish[i].y - g.y
     e = exposure(state, floor, i, j, dx * dx + dy * dy)
     for k in range(len(state.fish)):
-        if k != i and k != j and state.fish[k].presence == IN_TANK and saw_each_other(state, i, k):
+        if k in (i, j) or state.fish[k].presence != IN_TANK:
+            continue
+        if saw_each_other(state, floor, i, k):
             e *= state.par[0].mate_company
             break
     if e <= 0.0:
@@ -114,11 +113,12 @@ def weigh_mate(state: State, floor: Floor, i: int, dt: float, counted: bool) -> 
 
 
 @small_rule
-def glance_at(state: State, i: int, row: int) -> None:
+def glance_at(state: State, floor: Floor, i: int, row: int) -> None:
     """Gather into a row of `looks` what a look asks of fish `i` for each other fish."""
     f = state.fish[i]
     g = state.looks[row]
     p = state.par[0]
+    f.glance = row
     g.x = f.x
     g.y = f.y
     g.cell = f.cell
@@ -129,10 +129,11 @@ def glance_at(state: State, i: int, row: int) -> None:
     g.free = 1 if f.act == SWIM and state.tank[0].clock >= f.act_until else 0
     far = p.avoid_distance * f.length
     g.dread = WIDER * far * far
-    g.wary = f.wary
+    g.schools = 1 if f.shoaling > 0.0 else 0
     g.reach = 0.0
     g.site = -1
-    g.bound = g.dread
+    # A fish in a room counts as where its door is.
+    g.bound = g.dread if f.room < 0 else ANYWHERE
     if free_to_attack(state, i):
         # A hunter's range is two radii; a claim from the site ends at one reach, and within the
         # widest for any kind; one on food ends elsewhere.
@@ -143,17 +144,23 @@ def glance_at(state: State, i: int, row: int) -> None:
             g.site = f.site
             widest = max(p.reach_own_kind, max(p.reach_similar, p.reach_other))
             g.claim_to = 1.01 * widest * f.reach
-            g.bound = ANYWHERE
+            dx = f.x - floor.site_xy[f.site, 0]
+            dy = f.y - floor.site_xy[f.site, 1]
+            # Who is farther from the fish is farther from its site than it claims.
+            far = math.sqrt(dx * dx + dy * dy) + g.claim_to + floor.dims[9]
+            g.bound = max(g.bound, WIDER * far * far)
 
 
 @small_rule
-def gather(state: State, dt: float, counted: bool) -> int:
+def gather(state: State, floor: Floor, dt: float, counted: bool) -> int:
     """Make ready for a look, and return how many fish there are in the tank.
 
     Parameters
     ----------
     state
         Sets `looks` and, where the look is counted, `loose`.
+    floor
+        Tables of the layout.
     dt
         Time that the look stands for, s.
     counted
@@ -179,8 +186,9 @@ def gather(state: State, dt: float, counted: bool) -> int:
             state.loose[1, i] = 0.0
             if f.presence == IN_TANK and t.clock >= f.act_until:
                 state.loose[f.hiding, i] = dt
+        f.glance = -1
         if f.presence == IN_TANK:
-            glance_at(state, i, there)
+            glance_at(state, floor, i, there)
             there += 1
     return there
 
@@ -205,19 +213,6 @@ def count_together(state: State) -> None:
             if covered:
                 for j in range(loose.shape[1]):
                     together[1, i, j] += loose[1, j]
-
-
-@small_rule
-def glances_meet(state: State, floor: Floor, a: int, b: int) -> bool:
-    """Return whether the fish of two rows of `looks` see each other: `see_each_other` of these."""
-    g = state.looks[a]
-    h = state.looks[b]
-    if g.room >= 0:
-        return g.room == h.room or (h.room < 0 and near_door(floor, h.x, h.y, g.room))
-    if h.room >= 0:
-        return near_door(floor, g.x, g.y, h.room)
-    table = floor.sight_of[g.layer + h.layer]
-    return table < 0 or floor.sight[table, g.cell, h.cell] == 1
 
 
 @small_rule
@@ -248,28 +243,27 @@ def look_round(state: State, floor: Floor, there: int, dt: float, counted: bool)
     counted
         Whether it is counted for the leaps.
     """
-    all_seen = state.tank[0].no_occlusion == 1
     for a in range(there):
         g = state.looks[a]
         i = g.who
         for b in range(a + 1, there):
             h = state.looks[b]
-            j = h.who
-            if not (all_seen or glances_meet(state, floor, a, b)):
-                state.in_view[i, j] = 0
-                continue
-            state.in_view[i, j] = 1
-            if g.species == h.species:
-                school_with(state, i, j)
-                school_with(state, j, i)
             dx = g.x - h.x
             dy = g.y - h.y
             d2 = dx * dx + dy * dy
-            if d2 >= max(g.bound, h.bound):
+            school = g.schools == 1 and g.species == h.species
+            near = d2 < max(g.bound, h.bound)
+            if not ((school or near) and glances_meet(state, floor, a, b)):
                 continue
-            if g.wary == 1 and d2 < h.dread:
+            j = h.who
+            if school:
+                school_with(state, i, j)
+                school_with(state, j, i)
+            if not near:
+                continue
+            if d2 < h.dread and state.shuns[i, j] == 1:
                 push_away(state, i, j, dx, dy, d2)
-            if h.wary == 1 and d2 < g.dread:
+            if d2 < g.dread and state.shuns[j, i] == 1:
                 push_away(state, j, i, -dx, -dy, d2)
             if h.free == 1 and may_attack(state, floor, a, b, d2):
                 weigh_attack(state, floor, i, j, d2, dt, counted)
@@ -278,7 +272,7 @@ def look_round(state: State, floor: Floor, there: int, dt: float, counted: bool)
 
 
 @small_rule
-def count_calm(state: State) -> None:
+def count_calm(state: State, floor: Floor) -> None:
     """Count for each fish the calm shoaling fish that it has in view."""
     fish = state.fish
     n = len(fish)
@@ -290,7 +284,7 @@ def count_calm(state: State) -> None:
             continue
         if g.shoaling > 0.3 and g.fear < 0.3:
             for i in range(n):
-                if i != j and fish[i].presence == IN_TANK and saw_each_other(state, i, j):
+                if i != j and fish[i].presence == IN_TANK and saw_each_other(state, floor, i, j):
                     fish[i].calm += 1.0
 
 
@@ -315,13 +309,13 @@ def look(state: State, floor: Floor) -> None:
         t.window_time += dt
     if t.meal == 1:
         meal_look(state, floor, dt)
-    there = gather(state, dt, counted)
+    there = gather(state, floor, dt, counted)
     if counted:
         count_together(state)
     look_round(state, floor, there, dt, counted)
     cover = (t.tick // s.look_every) % COVER_BEAT == 0
     if cover:
-        count_calm(state)
+        count_calm(state, floor)
     if t.breeding == SPONTANEOUS:
         for i in range(n):
             if fish[i].presence == IN_TANK and fish[i].mate >= 0:

@@ -10,11 +10,15 @@ Imre2002 (visibility and territory size); the heights of the lines of sight are 
 
 from __future__ import annotations
 
-from sim.compiler import rule, small_rule
+import numpy as np
+
+from sim.compiler import rule, rule_entry, small_rule
+from sim.rules.codes import IN_TANK
 from sim.state import State
 from sim.tables import Floor
 
 DOOR_VIEW = 0.15  # m, assumed: from how near a door one sees who is inside
+BITS, REST = np.uint32(3), np.uint32(7)  # eight cells of a table of sight share a byte
 
 
 @small_rule
@@ -31,7 +35,7 @@ def cell_at(floor: Floor, x: float, y: float) -> int:
 def line_is_clear(floor: Floor, cell_a: int, cell_b: int, layers: int) -> bool:
     """Return whether two cells see each other at the height of a sum of two layers."""
     table = floor.sight_of[layers]
-    return table < 0 or floor.sight[table, cell_a, cell_b] == 1
+    return table < 0 or (floor.sight[table, cell_a, cell_b >> BITS] >> (cell_b & REST)) & 1 == 1
 
 
 @rule
@@ -47,9 +51,25 @@ def near_door(floor: Floor, x: float, y: float, room: int) -> bool:
 
 
 @small_rule
-def saw_each_other(state: State, i: int, j: int) -> bool:
-    """Return whether two fish saw each other at the last look at which both were there."""
-    return state.in_view[min(i, j), max(i, j)] == 1
+def glances_meet(state: State, floor: Floor, a: int, b: int) -> bool:
+    """Return whether the fish of two rows of `looks` see each other: `see_each_other` of these."""
+    if state.tank[0].no_occlusion == 1:
+        return True
+    g = state.looks[a]
+    h = state.looks[b]
+    if g.room >= 0:
+        return g.room == h.room or (h.room < 0 and near_door(floor, h.x, h.y, g.room))
+    if h.room >= 0:
+        return near_door(floor, g.x, g.y, h.room)
+    return line_is_clear(floor, g.cell, h.cell, g.layer + h.layer)
+
+
+@small_rule
+def saw_each_other(state: State, floor: Floor, i: int, j: int) -> bool:
+    """Return whether two fish saw each other at the last look; not where one was not there."""
+    a = state.fish[i].glance
+    b = state.fish[j].glance
+    return a >= 0 and b >= 0 and glances_meet(state, floor, min(a, b), max(a, b))
 
 
 @small_rule
@@ -77,3 +97,23 @@ def see_each_other(state: State, floor: Floor, i: int, j: int) -> bool:
     if b.room >= 0:
         return near_door(floor, a.x, a.y, b.room)
     return line_is_clear(floor, a.cell, b.cell, a.layer + b.layer)
+
+
+def fill_seen(state: State, floor: Floor, i: int, seen: np.ndarray) -> None:
+    """Write whom a fish saw at the last look.
+
+    Parameters
+    ----------
+    state, floor
+        State of the run and tables of the layout.
+    i
+        The fish.
+    seen
+        Filled, shape (n_fish,): 1 where it saw that fish, which is in the tank.
+    """
+    for j in range(len(state.fish)):
+        there = j != i and state.fish[j].presence == IN_TANK
+        seen[j] = 1 if there and saw_each_other(state, floor, i, j) else 0
+
+
+seen_by = rule_entry(fill_seen)

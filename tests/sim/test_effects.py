@@ -16,6 +16,7 @@ import pytest
 from sim.engine import History
 from sim.rules.claim import exposure
 from sim.rules.look import look
+from sim.rules.see import saw_each_other
 from sim.start import draw_fish
 from tests.sim.calling import call
 from tests.sim.layouts import block, piece
@@ -231,7 +232,12 @@ def test_without_occlusion_everything_is_seen():
             for i in range(4):
                 put(of, i, rng.uniform(0.02, 1.2), rng.uniform(0.02, 0.43))
             call(look, of.state, of.floor)
-            seen[without] += int(2 * of.state.in_view.sum())
+            seen[without] += sum(
+                call(saw_each_other, of.state, of.floor, i, j)
+                for i in range(4)
+                for j in range(4)
+                if i != j
+            )
     assert seen[("occlusion",)] == 200 * 12
     assert 0.2 * 200 * 12 < seen[()] < 0.8 * 200 * 12
 

@@ -15,7 +15,7 @@ from sim.rules.claim import exposure
 from sim.rules.codes import IN_TANK, PURSUE, SWIM
 from sim.rules.hunt import hunting_range
 from sim.rules.look import count_together, gather, look_round
-from sim.rules.see import see_each_other
+from sim.rules.see import saw_each_other, see_each_other
 from tests.benchmarks.company import laid_out, mixed_company
 from tests.sim.calling import call
 
@@ -32,7 +32,8 @@ def scattered(n: int, seed: int) -> History:
     cells = rng.choice(np.flatnonzero(floor.free.all(axis=0)), n)
     nx, cell_m = int(floor.dims[4]), float(floor.dims[3])
     rows["presence"], rows["cell"] = IN_TANK, cells
-    rows["x"], rows["y"] = (cells % nx + 0.5) * cell_m, (cells // nx + 0.5) * cell_m
+    rows["x"] = (cells % nx + rng.uniform(0.01, 0.99, n)) * cell_m
+    rows["y"] = (cells // nx + rng.uniform(0.01, 0.99, n)) * cell_m
     rows["layer"] = rng.integers(0, 3, n)
     rows["hiding"] = rng.random(n) < 0.2
     rows["act"] = np.where(rng.random(n) < 0.1, PURSUE, SWIM)
@@ -44,7 +45,7 @@ def scattered(n: int, seed: int) -> History:
     state.pair["slow"] = np.where(np.eye(n) == 1, 0.0, rng.random((n, n)) * 1e-3)
     state.pair["avoid"] = rng.random((n, n)) * (rng.random((n, n)) < 0.1)
     state.pair["prey"] = rng.random((n, n)) < 0.1
-    rows["wary"] = (state.pair["avoid"] >= 0.02).any(axis=1)
+    state.shuns[:] = state.pair["avoid"] >= 0.02
     state.tank["clock"] = 40000.0
     return of
 
@@ -89,13 +90,14 @@ def test_what_a_look_leaves_out_as_out_of_range_changes_nothing(n):
         of = scattered(n, seed)
         found = plainly(of)
         for looked in (1, 2):
-            there = call(gather, of.state, DT, True)
+            there = call(gather, of.state, of.floor, DT, True)
             call(count_together, of.state)
             call(look_round, of.state, of.floor, there, DT, True)
             free = of.state.together[:, :, :n] * (1.0 - np.eye(n))
             np.testing.assert_array_equal(free, looked * found["free"])
         np.testing.assert_array_equal(of.state.hazards, found["hazards"])
-        np.testing.assert_array_equal(of.state.in_view, found["view"])
+        saw = [[call(saw_each_other, of.state, of.floor, i, j) for j in range(n)] for i in range(n)]
+        np.testing.assert_array_equal(np.triu(saw, 1), found["view"])
         np.testing.assert_array_equal(
             np.stack([of.state.fish.push_x, of.state.fish.push_y], axis=1), found["push"]
         )

@@ -21,7 +21,7 @@ from sim.rules.codes import (
     RESTING,
     WRIGGLERS,
 )
-from sim.rules.look import weigh_mate
+from sim.rules.look import gather, weigh_mate
 from sim.rules.mate import mate_as_rival
 from sim.rules.pair import bond, breaking_rate, choose, liking, pair_clocks, time_to_pairing
 from sim.rules.settle import hold, is_parent
@@ -225,10 +225,11 @@ def test_the_mate_is_the_target_when_no_neighbour_is_in_view():
     call(hold, state, 0, 0)
     call(weigh_pairs, state)
     assert state.pair.slow[0, 1] > 0.0
-    state.in_view[0, 1] = 1
+    call(gather, state, of.floor, 0.4, False)
+    seen_in = int(state.fish.glance[2])
     hazards = []
-    for seen in (0, 1):
-        state.in_view[0, 2] = seen
+    for glance in (-1, seen_in):
+        state.fish.glance[2] = glance
         state.fish.hazard[0] = 0.0
         call(weigh_mate, state, of.floor, 0, 0.4, False)
         hazards.append(state.fish.hazard[0])

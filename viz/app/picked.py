@@ -60,15 +60,15 @@ def picked_of(history: History, i: int, names: tuple[str, ...], log: np.ndarray)
     log
         The last attacks, from `viz.app.events.recent`.
     """
+    from sim.rules.see import seen_by
+
     state = history.state
     row = state.fish[i]
     if row.presence != IN_TANK:
         return Picked(i, (-1.0, -1.0), "", "", (), ())
-    seen = [
-        names[j]
-        for j in np.flatnonzero(state.in_view[i] + state.in_view[:, i]).tolist()
-        if j != i and state.fish.presence[j] == IN_TANK
-    ]
+    saw = np.zeros(len(state.fish), dtype=np.uint8)
+    seen_by(state, history.floor, i, saw)
+    seen = [names[j] for j in np.flatnonzero(saw).tolist()]
     kinds = Likeness(float(state.par.like_own_kind[0]), float(state.par.like_similar[0]))
 
     def told(field: str) -> tuple[str, ...]:

@@ -13,7 +13,7 @@
 typedef struct {
     Fish *fish;
     Pair *pair;
-    uint8_t *in_view;
+    uint8_t *shuns;
     double *hazards;
     double *together;
     double *loose;
@@ -34,9 +34,10 @@ typedef struct {
     float *site_dist;
     float *site_next;
     uint8_t *site_seen;
+    double *site_xy;
     double *door_out;
     int64_t *room_door;
-    int64_t n, wide, n_doors, n_cells, n_bin_edge;
+    int64_t n, wide, n_doors, n_cells, n_bin_edge, sight_bytes;
 } World;
 
 enum { SWIM, PURSUE };
@@ -107,12 +108,17 @@ static inline int near_door(const World *w, double x, double y, int64_t room)
 
 static inline int glances_meet(const World *w, const Look *g, const Look *h)
 {
+    if (w->tank->no_occlusion == 1)
+        return 1;
     if (g->room >= 0)
         return g->room == h->room || (h->room < 0 && near_door(w, h->x, h->y, g->room));
     if (h->room >= 0)
         return near_door(w, g->x, g->y, h->room);
     int64_t table = w->sight_of[g->layer + h->layer];
-    return table < 0 || w->sight[(table * w->n_cells + g->cell) * w->n_cells + h->cell] == 1;
+    if (table < 0)
+        return 1;
+    const uint8_t *row = w->sight + (table * w->n_cells + g->cell) * w->sight_bytes;
+    return row[h->cell >> 3] >> (h->cell & 7) & 1;
 }
 
 static inline double curve(const World *w, double u2)
@@ -195,6 +201,7 @@ static int64_t gather(World *w, double dt)
     for (int64_t i = 0; i < w->n; i++) {
         Fish *f = &w->fish[i];
         f->push_x = f->push_y = f->school_x = f->school_y = f->school_n = 0.0;
+        f->glance = -1;
         if (f->hazard > 0.0) {
             f->hazard = 0.0;
             for (int64_t j = 0; j < w->n; j++)
@@ -205,6 +212,7 @@ static int64_t gather(World *w, double dt)
             continue;
         if (now >= f->act_until)
             w->loose[f->hiding * w->wide + i] = dt;
+        f->glance = there;
         Look *g = &w->looks[there++];
         g->x = f->x;
         g->y = f->y;
@@ -216,10 +224,10 @@ static int64_t gather(World *w, double dt)
         g->free = f->act == SWIM && now >= f->act_until;
         double far = p->avoid_distance * f->length;
         g->dread = WIDER * far * far;
-        g->wary = (int32_t)f->wary;
+        g->schools = f->shoaling > 0.0;
         g->reach = 0.0;
         g->site = -1;
-        g->bound = g->dread;
+        g->bound = f->room < 0 ? g->dread : ANYWHERE;
         if (free_to_attack(w, f)) {
             double near = 2.0 * p->own_space * f->length;
             g->reach = f->goal == TO_FOOD ? ANYWHERE : WIDER * near * near;
@@ -228,7 +236,10 @@ static int64_t gather(World *w, double dt)
                 g->site = f->site;
                 double widest = most(p->reach_own_kind, most(p->reach_similar, p->reach_other));
                 g->claim_to = 1.01 * widest * f->reach;
-                g->bound = ANYWHERE;
+                double sx = f->x - w->site_xy[2 * f->site];
+                double sy = f->y - w->site_xy[2 * f->site + 1];
+                double away = sqrt(sx * sx + sy * sy) + g->claim_to + w->dims[9];
+                g->bound = most(g->bound, WIDER * away * away);
             }
         }
     }
@@ -256,8 +267,6 @@ static void count_together(World *w)
 static inline void push_away(World *w, int64_t i, int64_t j, double dx, double dy, double d2)
 {
     double strength = w->pair[i * w->n + j].avoid;
-    if (strength < 0.02)
-        return;
     Fish *f = &w->fish[i];
     double far = w->par->avoid_distance * w->fish[j].length;
     double d = sqrt(d2);
@@ -271,11 +280,9 @@ static inline void push_away(World *w, int64_t i, int64_t j, double dx, double d
 static inline void school_with(World *w, int64_t i, int64_t j)
 {
     Fish *f = &w->fish[i];
-    if (f->shoaling > 0.0) {
-        f->school_x += w->fish[j].x;
-        f->school_y += w->fish[j].y;
-        f->school_n += 1.0;
-    }
+    f->school_x += w->fish[j].x;
+    f->school_y += w->fish[j].y;
+    f->school_n += 1.0;
 }
 
 static inline void weigh_attack(World *w, int64_t i, int64_t j, double d2, double dt)
@@ -306,27 +313,26 @@ static inline int may_attack(const World *w, const Look *g, const Look *h, doubl
 
 static void look_round(World *w, int64_t there, double dt)
 {
-    int all_seen = w->tank->no_occlusion == 1;
     for (int64_t a = 0; a < there; a++) {
         const Look *g = &w->looks[a];
         int64_t i = g->who;
         for (int64_t b = a + 1; b < there; b++) {
             const Look *h = &w->looks[b];
-            int64_t j = h->who;
-            int seen = all_seen || glances_meet(w, g, h);
-            w->in_view[i * w->n + j] = (uint8_t)seen;
-            if (!seen)
+            double dx = g->x - h->x, dy = g->y - h->y, d2 = dx * dx + dy * dy;
+            int school = g->schools == 1 && g->species == h->species;
+            int near = d2 < most(g->bound, h->bound);
+            if (!((school || near) && glances_meet(w, g, h)))
                 continue;
-            if (g->species == h->species) {
+            int64_t j = h->who;
+            if (school) {
                 school_with(w, i, j);
                 school_with(w, j, i);
             }
-            double dx = g->x - h->x, dy = g->y - h->y, d2 = dx * dx + dy * dy;
-            if (d2 >= most(g->bound, h->bound))
+            if (!near)
                 continue;
-            if (g->wary == 1 && d2 < h->dread)
+            if (d2 < h->dread && w->shuns[i * w->n + j] == 1)
                 push_away(w, i, j, dx, dy, d2);
-            if (h->wary == 1 && d2 < g->dread)
+            if (d2 < g->dread && w->shuns[j * w->n + i] == 1)
                 push_away(w, j, i, -dx, -dy, d2);
             if (h->free == 1 && may_attack(w, g, h, d2))
                 weigh_attack(w, i, j, d2, dt);

@@ -23,7 +23,7 @@ def inner_ticks(state: State, floor: Floor, ticks: int) -> None:
     for _ in range(ticks):
         t.tick += 1
         if t.tick % s.look_every == 0:
-            there = gather(state, dt, True)
+            there = gather(state, floor, dt, True)
             count_together(state)
             look_round(state, floor, there, dt, True)
             for i in range(len(fish)):

@@ -27,11 +27,11 @@ HERE = Path(__file__).parent
 # No fused multiply-add: it rounds otherwise, and the two could not be compared to the bit.
 FLAGS = ("-O3", "-march=native", "-ffp-contract=off", "-shared", "-fPIC", "-Wall", "-Werror")
 C_TYPES = {"f8": "double", "i8": "int64_t", "u8": "uint64_t", "i4": "int32_t", "u4": "uint32_t"}
-OF_STATE = ("fish", "pair", "in_view", "hazards", "together", "loose", "looks", "tank",
+OF_STATE = ("fish", "pair", "shuns", "hazards", "together", "loose", "looks", "tank",
             "settings", "par", "claim_curve", "fits")  # fmt: skip
 OF_FLOOR = ("dims", "edges", "edge_top", "bin_start", "bin_edge", "clear", "sight", "sight_of",
-            "site_dist", "site_next", "site_seen", "door_out", "room_door")  # fmt: skip
-SIZES = ("n", "wide", "n_doors", "n_cells", "n_bin_edge")
+            "site_dist", "site_next", "site_seen", "site_xy", "door_out", "room_door")  # fmt: skip
+SIZES = ("n", "wide", "n_doors", "n_cells", "n_bin_edge", "sight_bytes")
 COMPARED_TICKS = 2000
 TURNS = 7
 
@@ -116,11 +116,11 @@ def world_of(state: State, floor: Floor) -> World:
     """Return where the arrays of a state and a floor lie."""
     places = {name: getattr(state, name).ctypes.data for name in OF_STATE}
     places.update({name: getattr(floor, name).ctypes.data for name in OF_FLOOR})
-    sizes = (len(state.fish), state.loose.shape[1], state.fits.shape[1])
-    return World(
-        **places,
-        **dict(zip(SIZES, (*sizes, int(floor.dims[6]), len(floor.bin_edge)), strict=True)),
+    sizes = (
+        *(len(state.fish), state.loose.shape[1], state.fits.shape[1], int(floor.dims[6])),
+        *(len(floor.bin_edge), floor.sight.shape[2]),
     )
+    return World(**places, **dict(zip(SIZES, sizes, strict=True)))
 
 
 def calm(history: History) -> State:
