@@ -130,7 +130,8 @@ def line(
         with Layer("div", classes="hw-days-words", aria_hidden="true"):
             step = next(s for s in (1, 2, 5, 10, 30, 60, 90, 180, 365, 1e9) if days / s <= 12)
             for day in range(0, math.ceil(days), int(min(step, 10**6))):
-                tag("span", str(day), attributes={"style": f"left:{100.0 * day / days:.3f}%"})
+                place = {"style": f"left:{100.0 * day / days:.3f}%"}
+                tag("span", str(day) if day else "day 0", attributes=place)
 
 
 def rect(x: float, y: float, width: float, height: float, classes: str) -> Any:

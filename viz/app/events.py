@@ -164,7 +164,14 @@ class Teller:
         if leapt and not night:
             self._tell_leap(now, now - began)
             return
-        words = "A night passes; nobody attacks in the dark" if night else _skipped(now - began)
+        if night:
+            words = "A night passes; nobody attacks in the dark"
+        elif (at := self._first_after(began)) is not None:
+            # What happened meanwhile is the news; that time was skipped stands before it.
+            self._events.insert(at, Told(began, "skip", _skipped(now - began)))
+            return
+        else:
+            words = f"{_skipped(now - began)}: nothing to tell of them"
         self._tell(Told(now, "skip", words), counts=False)
 
     def note(self, history: History, words: str) -> None:
@@ -173,6 +180,13 @@ class Teller:
             self._tell(Told(history.day, "hand", words))
 
     # ------------------------------------------------------------------------------------------
+
+    def _first_after(self, day: float) -> int | None:
+        """Return the place of the first event after a day that is no leap; None without one."""
+        for place, one in enumerate(self._events):
+            if one.day > day + 1e-9 and one.kind != "leap":
+                return place
+        return None
 
     def _tell(self, one: Told, *, counts: bool = True) -> None:
         self._events.append(one)

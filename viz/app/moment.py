@@ -103,6 +103,8 @@ class Moment:
         Territories.
     open_share
         Share of the footprint that is neither piece nor territory, 0-1.
+    floor_m2
+        The footprint.
     last
         The last event.
     events, stretches, broods
@@ -131,6 +133,7 @@ class Moment:
     fish: tuple[FishNow, ...]
     ground: tuple[Ground, ...]
     open_share: float
+    floor_m2: float
     last: Told | None
     events: tuple[Told, ...]
     stretches: tuple[Stretch, ...]
@@ -195,6 +198,7 @@ def moment_of(
         fish=tuple(fish_now(history, i, names) for i in range(len(names))),
         ground=held,
         open_share=round(max(open_m2, 0.0) / area, 3),
+        floor_m2=area,
         last=teller.last,
         events=teller.events,
         stretches=teller.stretches,

@@ -10,6 +10,7 @@ It needs no browser and no Solara, and is tested as it stands.
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import replace
@@ -115,6 +116,7 @@ class Session:
         self.shown: ShownRun | None = None
         self.opened_with: tuple[Problem, ...] = ()
         self.sentence = ""
+        self._said_at = time.monotonic()
         self.look = Look()
         self.overlays: frozenset[str] = frozenset({"territories"})
         self.arrived = False
@@ -279,8 +281,19 @@ class Session:
             if self.page == key:
                 return
             self.page = key
+            self.sentence = ""  # it was of the page before
             self._stop_beside()
         self.tell()
+
+    def quiet_for(self, seconds: float) -> bool:
+        """Return whether nothing has been said for so long.
+
+        Parameters
+        ----------
+        seconds
+            Of the clock.
+        """
+        return time.monotonic() - self._said_at > seconds
 
     def say(self, sentence: str) -> None:
         """Put the last event under the floor, where a screen reader hears it.
@@ -294,6 +307,7 @@ class Session:
             if self.sentence == sentence:
                 return
             self.sentence = sentence
+            self._said_at = time.monotonic()
         self.tell()
 
     def overlay(self, name: str, on: bool) -> None:

@@ -12,6 +12,7 @@ import pytest
 from tests.viz.app.rendering import button, page_context, rendered, shown
 from tests.viz.commands import SMALL
 from viz.app.batches import BatchNow, asked_for
+from viz.app.opening import shipped
 from viz.app.pages.compare import Compare
 from viz.app.pages.repeat import Repeat, open_run
 from viz.app.repeating.keeping import command_words, json_of, report_of_job, stem_of, tables_of
@@ -46,6 +47,20 @@ def played(session: Session, *, runs: int = 12, tanks: tuple[int, ...] = (0, 1))
     assert begin_batch(session, runs=runs, tanks=tanks) == ()
     assert session.batch.wait(200.0)
     return session.batch
+
+
+def test_that_nobody_spawns_is_said_and_a_spawning_is_put_in_all_of_them() -> None:
+    session = Session(shipped("convict-four-foot.toml"))
+    session.add_variant(session.tank.scenario, name="The same")
+    with page_context():
+        page = rendered(Compare(session))
+        assert "Nobody spawns in these runs" in shown(page)
+        button(page, "They spawn on day 5 in all of them").click()
+        assert [tank.scenario.breeding.mode for tank in session.tanks] == ["on", "on"]
+        assert [tank.scenario.breeding.spawn_day for tank in session.tanks] == [5.0, 5.0]
+        assert all(tank.checked is not None for tank in session.tanks)
+        assert "Nobody spawns in these runs" not in shown(page)
+    session.close()
 
 
 def test_the_page_says_what_the_runs_say_and_one_of_them_is_watched(session: Session) -> None:

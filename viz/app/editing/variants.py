@@ -95,6 +95,23 @@ def _stones(scenario: Scenario) -> _Made:
 def _spawning(scenario: Scenario) -> _Made:
     if scenario.breeding.mode != "off":
         return "no spawning", set_breeding(scenario, mode="off")
+    return spawning_too(scenario)
+
+
+def spawning_too(scenario: Scenario) -> tuple[str, Scenario] | None:
+    """Return a tank in which nobody spawns with a pair that does, and what that is in words.
+
+    Parameters
+    ----------
+    scenario
+        The tank.
+
+    Returns
+    -------
+    None where somebody may spawn already, or nobody can.
+    """
+    if scenario.breeding.mode != "off":
+        return None
     day = min(SPAWN_DAY, scenario.days / 2)
     found = set_breeding(scenario, mode="on", spawn_day=day)
     if any(place[0] == "breeding" for place, _ in faults(found)):

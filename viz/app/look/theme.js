@@ -62,3 +62,23 @@ vuetifyThemes = {
   device.addEventListener("change", show);
   show();
 })();
+
+// Another page begins at its top, where the tank stands; and the menu of the display closes on
+// Escape, on a press elsewhere, and with the page.
+(() => {
+  const menus = () => document.querySelectorAll("details.hw-menu[open]");
+  new MutationObserver(() => {
+    scrollTo({ top: 0, behavior: "instant" });
+    for (const menu of menus()) menu.open = false;
+  }).observe(document.documentElement, { subtree: true, attributeFilter: ["aria-current"] });
+  document.addEventListener("pointerdown", (event) => {
+    for (const menu of menus()) if (!menu.contains(event.target)) menu.open = false;
+  });
+  document.addEventListener("keydown", (event) => {
+    if (event.key !== "Escape") return;
+    for (const menu of menus()) {
+      if (menu.contains(document.activeElement)) menu.querySelector("summary").focus();
+      menu.open = false;
+    }
+  });
+})();

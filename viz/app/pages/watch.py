@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 import solara
 
+from sim.formats import format_area
 from viz.app.columns import Company
 from viz.app.elements import Button, Choice, Layer, Switch, tag
+from viz.app.events import Told
 from viz.app.first_visit import FirstVisit
 from viz.app.floor.widget import BITES, SIGHT, TERRITORIES, TRACKS
 from viz.app.live import SPEEDS, LiveTank
@@ -36,7 +39,8 @@ SPEED_WORDS = {
 MOST_EVENTS = 8
 GENTLE = {"seriously hurt": "moved out", "dead": "moved out", "torn fins": ""}
 WOUNDS = ("hurt", "serious", "dead")  # kinds of events that a gentle display leaves out
-QUIET_SPEED = 1.0  # faster than that, single chases are not read out
+QUIET_SPEED = 1.0  # faster than that, not every chase is told
+QUIET_S = 4.0  # but one, once so long nothing else has been
 
 
 def moment_now(session: Session) -> Moment | None:
@@ -209,24 +213,32 @@ def Sentences(session: Session) -> None:
         The session of the page.
     """
 
-    def last(session: Session) -> str:
+    said: Any = solara.use_ref(None)
+
+    def last(session: Session) -> tuple[str, Told | None]:
         moment = session.live.moment if session.live is not None else None
         if moment is None or moment.last is None:
-            return ""
+            return "", None
         one = moment.last
         if one.kind == "attack" and moment.speed > QUIET_SPEED:
             told = (event for event in reversed(moment.events) if event.kind != "leap")
-            one = next(told, None)
-        if one is None or (session.look.gentle and one.kind in WOUNDS):
-            return ""
-        return f"{one.words}."
+            news = next(told, None)
+            if news is not None and news != said.current:
+                one = news
+            elif not session.quiet_for(QUIET_S):
+                return session.sentence, said.current
+        if session.look.gentle and one.kind in WOUNDS:
+            return "", one
+        return f"{one.words}.", one
 
-    words = use_session(session, last)
+    words, event = use_session(session, last)
 
     def say() -> None:
         session.say(words)
+        if event is not None and event.kind != "attack":
+            said.current = event
 
-    solara.use_effect(say, [words])
+    solara.use_effect(say, [words, event])
 
 
 @solara.component
@@ -330,7 +342,8 @@ def WatchWords(session: Session) -> None:
     for ground in moment.ground:
         names = " and ".join(moment.fish[i].name for i in ground.fish)
         verb = "hold" if len(ground.fish) > 1 else "holds"
-        tag("p", f"{names} {verb} {10000 * ground.area_m2:,.0f} cm\N{SUPERSCRIPT TWO}.")
+        share = 100.0 * ground.area_m2 / moment.floor_m2
+        tag("p", f"{names} {verb} {format_area(ground.area_m2)}, {share:.0f} % of the floor.")
     tag("p", f"{100 * moment.open_share:.0f} % of the floor is open ground.")
     tag("h3", "Bear in mind")
     tag("p", "This is one run of a model. How often it goes so is what many runs together say.")

@@ -6,6 +6,7 @@ import solara
 
 from sim.errors import Problem
 from viz.app.batches import RUNS, BatchJob, BatchNow
+from viz.app.editing.variants import spawning_too
 from viz.app.elements import Button, Choice, Layer, Refusals, tag
 from viz.app.kept_runs import unkept_words
 from viz.app.repeating.beginning import begin_batch
@@ -82,10 +83,42 @@ def Playing(session: Session, together: bool) -> None:
         elif not (same and now is not None and now.whole):
             of = f" of each of the {len(which)} tanks" if len(which) > 1 else ""
             Button(f"Play {runs} runs{of}", begin, kind="main")
+    NobodySpawns(session, which)
     if now is not None and job is not None:
         HowFar(job, now)
     problems = (*wrong, *(now.refused if now is not None else ()))
     Refusals(problems, words="They cannot be played:")
+
+
+def NobodySpawns(session: Session, which: tuple[int, ...]) -> None:
+    """Say that what is planned has no spawning, though it could have; and put it there.
+
+    Parameters
+    ----------
+    session
+        The session of the page.
+    which
+        The tanks that are to be played.
+    """
+    too = [spawning_too(session.tanks[index].scenario) for index in which]
+    found = [one for one in too if one is not None]
+    if len(found) < len(which):
+        return
+
+    def do() -> None:
+        for index, (_, scenario) in zip(which, found, strict=True):
+            session.replace_tank(index, scenario)
+        session.say(f"In the plan now: {found[0][0]}.")
+
+    tag("p", "Nobody spawns in these runs, whatever was done by hand in Watch.", classes="hw-soft")
+    words = found[0][0]
+    with Layer("div", classes="hw-row"):
+        Button(
+            f"{words[:1].upper()}{words[1:]}" + (" in all of them" if len(which) > 1 else ""),
+            do,
+            kind="quiet",
+            hint="Put it in the plan of the days; Build shows it there, and takes it back",
+        )
 
 
 def go_on(session: Session) -> None:

@@ -12,7 +12,7 @@ from viz.app.elements import Layer, tag
 from viz.app.repeating.playing import batch_of, place_of
 from viz.app.session import Session
 from viz.app.using import use_session
-from viz.phrases import share_words
+from viz.phrases import LETTERS, share_words
 
 if TYPE_CHECKING:
     from sim.scenario import Scenario
@@ -117,10 +117,11 @@ def FishRisks(session: Session) -> None:
     if job is None or now is None or now.results is None or place is None:
         Company(session)
         return
-    RisksOf(now.results.designs[place], job.designs[place].scenario)
+    letter = LETTERS[place] if len(job.tanks) > 1 else ""
+    RisksOf(now.results.designs[place], job.designs[place].scenario, letter=letter)
 
 
-def RisksOf(design: DesignResult, scenario: Scenario) -> None:
+def RisksOf(design: DesignResult, scenario: Scenario, *, letter: str = "") -> None:
     """The fish of a tank, each with the runs in which it was seriously hurt.
 
     Parameters
@@ -129,10 +130,12 @@ def RisksOf(design: DesignResult, scenario: Scenario) -> None:
         What was found of the tank.
     scenario
         Its fish.
+    letter
+        Of the tank, where there are several.
     """
     from sim.scenario import company
 
-    tag("h2", "The fish")
+    tag("h2", f"The fish in {letter}" if letter else "The fish")
     tag("p", "Seriously hurt in", classes="hw-soft")
     with Layer("ol", classes="hw-fish-list"):
         for number, fish in enumerate(company(scenario), start=1):

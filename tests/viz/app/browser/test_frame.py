@@ -55,6 +55,9 @@ def test_everything_is_reached_by_keyboard(app_page: Any) -> None:
     page.get_by_role("switch", name="Gentle").focus()
     page.keyboard.press("Space")
     page.wait_for_selector('html[data-gentle="yes"]')
+    page.keyboard.press("Escape")
+    page.wait_for_selector("details.hw-menu:not([open])")
+    assert page.evaluate("document.activeElement.textContent.trim()") == "Display"
 
 
 def test_a_file_of_the_command_line_is_there(

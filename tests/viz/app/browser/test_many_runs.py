@@ -66,7 +66,15 @@ def test_a_row_is_watched_as_exactly_that_run(open_page: Callable[..., Any], fil
     hurt = re.search(r"first hurt on day ([\d.]+), ([^,]+)|(\w[^,;]*) on day ([\d.]+)", found[2])
     assert hurt, words
     day, name = (hurt[1], hurt[2]) if hurt[1] else (hurt[4], hurt[3])
-    page.locator(ROWS).first.click()
+    # Whatever is told of the rows that are pointed at, none moves away under the hand.
+    rows = [page.locator(ROWS).nth(place) for place in range(12)]
+    rows[0].scroll_into_view_if_needed()
+    stood = rows[0].evaluate("(row) => row.getBoundingClientRect().top + scrollY")
+    for row in rows:
+        row.hover()
+        assert rows[0].evaluate("(row) => row.getBoundingClientRect().top + scrollY") == stood
+    rows[0].click()
+    page.wait_for_function("scrollY === 0", timeout=LONG)  # the tank is where one looks
     expect(page.locator(".hw-when")).to_contain_text(f", run {found[1]}", timeout=LONG)
     reads(page, f"This is run {found[1]} of the batch, exactly as it was played there.")
     # The very same run: the same fish is hurt on the same day, half an hour after it begins.

@@ -12,6 +12,7 @@ import pytest
 
 from sim.rules.codes import AWAY, EGGS, IN_TANK
 from tests.viz.app.watching.made import obey, played_of, still
+from viz.app.events import Teller
 from viz.app.live import (
     SLEEP_AFTER_S,
     SPEEDS,
@@ -126,10 +127,19 @@ def test_next_event_stops_at_something_that_is_told_and_says_that_time_was_skipp
     live.next_event()
     obey(live)
     assert live.history.day > before
-    kinds = [one.kind for one in live.moment.events]
-    assert kinds[-1] == "skip"
-    assert kinds[-2] != "skip"  # what it stopped at
+    skip, news = live.moment.events[-2:]
+    assert (skip.kind, skip.day) == ("skip", before)
+    assert news.kind not in ("skip", "leap")  # what it stopped at
+    assert live.moment.last == news  # stands under the floor
     assert live.moment.stretches[-1].what == "skipped"
+
+
+def test_time_that_was_skipped_without_an_event_says_so():
+    live = still()
+    teller = Teller(live.history)
+    teller.skipped(1.0, 2.0, night=False)
+    assert teller.last is not None
+    assert teller.last.words == "24 hours skipped: nothing to tell of them"
 
 
 def test_next_day_is_tomorrow_when_the_light_comes_on():
@@ -138,7 +148,7 @@ def test_next_day_is_tomorrow_when_the_light_comes_on():
     obey(live)
     on = live.played.scenario.tank.lights_on_h / 24.0
     assert live.history.day == pytest.approx(1.0 + on, abs=0.01)
-    assert live.moment.last.words.endswith("skipped")
+    assert [one.words for one in live.moment.events if one.kind == "skip"] != []
 
 
 def test_skipped_time_is_never_told_as_watched():
