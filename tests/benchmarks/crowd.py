@@ -31,7 +31,7 @@ from tests.viz.app.browser.harness import Program
 
 PAGE = Path(__file__).parents[2] / "docs" / "performance.md"
 HEADING = "## A class on one program"
-LONG_HEADING = "## Two hours of it"
+LONG_HEADING = "## The same for longer"
 PACKAGES = ("solara", "reacton", "anywidget", "uvicorn", "playwright")
 PAGES = 32
 MINUTES = 10.0
@@ -179,7 +179,7 @@ def edited_again(page: Any, number: int) -> None:
     """Change the days of the tank a little, so that the next runs are not those that are kept."""
     page.get_by_role("button", name="Build", exact=True).click()
     page.get_by_role("button", name="Days", exact=True).click()
-    field = page.get_by_label("Days of a run")
+    field = page.get_by_label("Played for, days")
     field.fill(f"{30.0 + number / 40000.0:.2f}")
     field.press("Enter")
     page.wait_for_timeout(1000)
