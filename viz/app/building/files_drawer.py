@@ -61,7 +61,10 @@ def Save(bench: Bench, now: object) -> None:
         set_name(text)
 
     tag("h3", "Save")
-    state = "Nothing has changed since." if not tank.changed else "It is not saved as it stands."
+    if tank.changed:
+        state = "It is not saved as it stands."
+    else:
+        state = "Saved as it stands." if tank.file is not None else "It is as it was opened."
     tag("p", state, classes="hw-field-hint")
     with Layer("div", classes="hw-form"):
         Typed("File name", name or first, typed)

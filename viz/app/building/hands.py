@@ -85,10 +85,11 @@ class Hands:
         edit, about = move
         problems = self.bench.would_refuse(edit)
         # Answered before it is done: the page takes longer to draw anew than to know.
-        send({"kind": "answer", "n": number, "ok": not problems, "sentence": _said(problems)})
+        said = f"Not there: {problems[0].sentence} It is back where it was." if problems else ""
+        send({"kind": "answer", "n": number, "ok": not problems, "sentence": said})
         if problems:
             self.bench.refuse(problems, about)
-            self.bench.session.say(_said(problems))
+            self.bench.session.say(said)
             return
         before = self.bench.scenario
         joins = f"{about.what} {about.name}" if message.get("keys") is True else ""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import solara
 
@@ -10,11 +10,15 @@ from viz.app.building.bench import Bench, Picked, bench_of
 from viz.app.building.hands import cap
 from viz.app.building.parts import use_bench
 from viz.app.columns import Cautions
-from viz.app.editing.odds import Odds
+from viz.app.editing.odds import RUNS, Odds
 from viz.app.editing.verdict import Message
 from viz.app.elements import Button, Layer, tag
 from viz.app.kept_runs import unkept_words
+from viz.app.repeating.playing import place_of
 from viz.app.session import Session
+
+if TYPE_CHECKING:
+    from viz.app.batches import BatchJob
 
 
 @solara.component
@@ -109,6 +113,14 @@ def RoughOdds(bench: Bench) -> None:
     """
     odds = bench.looking.odds
     tag("h3", "Rough odds")
+    better = better_known(bench)
+    if better:
+        tag(
+            "p",
+            f"Repeat has played {better} runs of this very tank: go by them, not by these 20.",
+        )
+        with Layer("div", classes="hw-row"):
+            Button("See them", lambda: bench.session.go("repeat"))
     with Layer("div", classes="hw-odds", role="status", aria_busy=_busy(odds)):
         if odds is None or (odds.results is None and not odds.refused):
             tag("p", progress_words(odds), classes="hw-field-hint")
@@ -125,6 +137,21 @@ def RoughOdds(bench: Bench) -> None:
             for words in odds.how_sure[1:]:
                 tag("p", words)
         tag("p", odds.how_sure[0], classes="hw-rough")
+
+
+def better_known(bench: Bench) -> int:
+    """Return how many runs of the tank as it stands a whole batch has, if more than the odds.
+
+    Parameters
+    ----------
+    bench
+        What is worked on.
+    """
+    job: BatchJob | None = bench.session.batch
+    place = place_of(job, bench.session.picked)
+    if job is None or place is None or not job.now.whole or job.runs <= RUNS:
+        return 0
+    return job.runs if job.designs[place].scenario == bench.scenario else 0
 
 
 def _busy(odds: Odds | None) -> str:

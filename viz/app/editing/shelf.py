@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import hashlib
 import os
+import tomllib
 from pathlib import Path
 
 from sim.errors import Problem, Refused
 from sim.fields import printable
+from sim.scenario import Scenario
 
 MOST_LISTED = 200
 
 
 def folders(*, started_in: Path, files: tuple[Path | None, ...] = ()) -> tuple[Path, ...]:
-    """Return the folders that are read and written: those of the open files, and the first one.
+    """Return the folders that are read and written.
+
+    Those of the open files, the one the app was started in, and its `scenarios`, if it has one.
 
     Parameters
     ----------
@@ -22,7 +26,9 @@ def folders(*, started_in: Path, files: tuple[Path | None, ...] = ()) -> tuple[P
     files
         Of the open tanks; None for one that stands in no file.
     """
-    there = (*(file.parent for file in files if file is not None), started_in)
+    there = [*(file.parent for file in files if file is not None), started_in]
+    if (started_in / "scenarios").is_dir():
+        there.append(started_in / "scenarios")
     return tuple(dict.fromkeys(Path(os.path.realpath(folder)) for folder in there))
 
 
@@ -43,6 +49,9 @@ def digest_of(path: Path) -> str:
 def listed(folders: tuple[Path, ...]) -> tuple[Path, ...]:
     """Return the scenario files of folders, in the order of their names.
 
+    A file that is plainly something else is left out; one that cannot be read is not, since
+    what is wrong with it is said when it is opened.
+
     Parameters
     ----------
     folders
@@ -55,7 +64,15 @@ def listed(folders: tuple[Path, ...]) -> tuple[Path, ...]:
         except OSError:
             continue
         found += [path for path in there if not path.name.startswith(".")]
-    return tuple(found[:MOST_LISTED])
+    return tuple(path for path in found[:MOST_LISTED] if _may_be_tank(path))
+
+
+def _may_be_tank(path: Path) -> bool:
+    try:
+        keys = tomllib.loads(path.read_bytes().decode("utf-8"))
+    except (OSError, ValueError):
+        return True
+    return not keys or any(key in keys for key in ("based_on", *Scenario.model_fields))
 
 
 def path_listed(name: str, *, folders: tuple[Path, ...]) -> Path:

@@ -65,7 +65,8 @@ def test_a_refused_drop_is_answered_with_the_sentence(bench: Bench, hear: Heard)
     answer = hear(**drop(pot.x_m, pot.y_m))
     assert answer is not None
     assert not answer["ok"]
-    assert answer["sentence"].startswith('It stands where "large pot" stands')
+    assert answer["sentence"].startswith('Not there: it stands where "large pot" stands')
+    assert answer["sentence"].endswith("It is back where it was.")
     assert bench.scenario is before
     assert bench.session.sentence == answer["sentence"]
 
@@ -108,7 +109,7 @@ def test_fish_are_put_in_their_place(bench: Bench, hear: Heard) -> None:
     assert bench.session.sentence.startswith("Swordtails, all 6: put in ")
     stone = hear(kind="drop", what="fish", name="Lint", x=0.533, y=0.254, n=5)
     assert stone is not None
-    assert stone["sentence"].startswith('"stone row" stands there')
+    assert stone["sentence"].startswith('Not there: "stone row" stands there')
 
 
 def test_pieces_come_and_go(bench: Bench, hear: Heard) -> None:

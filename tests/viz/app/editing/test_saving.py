@@ -109,3 +109,12 @@ def test_only_what_lies_in_the_folders_is_listed(tmp_path):
     for elsewhere in (str(tmp_path / "c" / "z.toml"), "/etc/passwd", f"{tmp_path}/a/../c/z.toml"):
         with pytest.raises(Refused, match="this is not in the folder that the app was started in"):
             path_listed(elsewhere, folders=there)
+
+
+def test_tanks_of_a_folder_of_scenarios_are_listed_and_what_is_plainly_no_tank_is_not(tmp_path):
+    (tmp_path / "scenarios").mkdir()
+    (tmp_path / "scenarios" / "four.toml").write_text('based_on = "other.toml"\n')
+    (tmp_path / "pyproject.toml").write_text('[project]\nname = "x"\n')
+    (tmp_path / "broken.toml").write_text("fish = [\n")  # what is wrong is said when it is opened
+    there = folders(started_in=tmp_path)
+    assert [path.name for path in listed(there)] == ["broken.toml", "four.toml"]
