@@ -129,9 +129,11 @@ def line(
         )
         with Layer("div", classes="hw-days-words", aria_hidden="true"):
             step = next(s for s in (1, 2, 5, 10, 30, 60, 90, 180, 365, 1e9) if days / s <= 12)
-            for day in range(0, math.ceil(days), int(min(step, 10**6))):
-                place = {"style": f"left:{100.0 * day / days:.3f}%"}
-                tag("span", str(day) if day else "day 0", attributes=place)
+            marked = range(0, math.ceil(days), int(min(step, 10**6)))
+            for day in marked:
+                tag("span", str(day), attributes={"style": f"left:{100.0 * day / days:.3f}%"})
+            if marked[-1] < 0.9 * days:
+                tag("span", "days", attributes={"style": "right:0"})
 
 
 def rect(x: float, y: float, width: float, height: float, classes: str) -> Any:

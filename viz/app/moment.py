@@ -84,6 +84,25 @@ class Ground:
 
 
 @dataclass(frozen=True)
+class Nest:
+    """Where the young of a pair are now.
+
+    Parameters
+    ----------
+    at
+        m; in a cave, inside it.
+    stage
+        0 eggs, 1 wrigglers, 2 fry.
+    left
+        Share of the eggs that were laid, 0-1.
+    """
+
+    at: tuple[float, float]
+    stage: int
+    left: float
+
+
+@dataclass(frozen=True)
 class Moment:
     """How things stand; two moments that are equal look the same.
 
@@ -109,6 +128,8 @@ class Moment:
         The last event.
     events, stretches, broods
         The days so far.
+    nests
+        Where young are.
     bites
         Where the last bites fell, m.
     picked
@@ -138,6 +159,7 @@ class Moment:
     events: tuple[Told, ...]
     stretches: tuple[Stretch, ...]
     broods: tuple[Stretch, ...]
+    nests: tuple[Nest, ...]
     bites: tuple[tuple[float, float], ...]
     picked: Picked | None
     refused: tuple[str, ...]
@@ -203,6 +225,7 @@ def moment_of(
         events=teller.events,
         stretches=teller.stretches,
         broods=teller.broods,
+        nests=nests_of(history),
         bites=tuple((round(float(r["x"]), 3), round(float(r["y"]), 3)) for r in bitten),
         picked=picked_of(history, picked, names, log) if 0 <= picked < len(names) else None,
         refused=refused,
@@ -210,6 +233,28 @@ def moment_of(
         food=tuple((float(s.x), float(s.y)) for s in state.food if s.food > 0.0),
         hands=len(played.scenario.events),
     )
+
+
+def nests_of(history: History) -> tuple[Nest, ...]:
+    """Return where there are young, of each pair that has any.
+
+    Parameters
+    ----------
+    history
+        The run.
+    """
+    floor = history.floor
+    found = []
+    for row in history.state.broods:
+        if row.there != 1 or not EGGS <= row.stage <= FRY or row.place < 0:
+            continue
+        room = int(floor.site_room[row.place])
+        inside = room >= 0 and row.stage < FRY
+        x, y = floor.room_xy[room] if inside else floor.site_xy[row.place]
+        left = round(float(row.young) / max(float(row.laid), 1.0), 2)
+        stage = int(row.stage) - EGGS
+        found.append(Nest((round(float(x), 3), round(float(y), 3)), stage, min(left, 1.0)))
+    return tuple(found)
 
 
 def rings_of(shape: shapely.Geometry) -> tuple[Ring, ...]:

@@ -316,6 +316,28 @@ function render({ model, el }) {
     }
   }
 
+  // Eggs lie close, wrigglers stir on the spot, fry hang about in a cloud.
+  function drawYoung(now) {
+    for (const [nx, ny, stage, left] of model.get("nests")) {
+      const [x, y] = map.to(nx, ny);
+      const many = Math.max(Math.round(34 * left), 3);
+      const wide = stage === 2 ? Math.max(0.055 * map.scale, 20) : Math.max(0.02 * map.scale, 10);
+      const beat = quiet.matches ? 0 : now / 1000;
+      g.fillStyle = stage === 2 ? "#2b2418" : "#ffd98c";
+      g.strokeStyle = stage === 2 ? "rgb(255 240 205 / 85%)" : "rgb(70 36 8 / 90%)";
+      g.lineWidth = 1;
+      for (let k = 0; k < many; k += 1) {
+        const far = wide * Math.sqrt((k + 0.5) / many);
+        const stir = stage === 0 ? 0 : stage === 1 ? 1.2 * Math.sin(6 * beat + 1.7 * k) : 5 * Math.sin(0.8 * beat + 2.1 * k);
+        const turn = 2.4 * k + (stage === 2 ? 0.25 * Math.sin(0.4 * beat + k) : 0);
+        g.beginPath();
+        g.arc(x + (far + stir) * Math.cos(turn), y + (far + stir) * Math.sin(turn), stage === 2 ? 1.6 : 2.1, 0, 7);
+        g.fill();
+        g.stroke();
+      }
+    }
+  }
+
   function paint(now) {
     if (!alive) return;
     frame = requestAnimationFrame(paint);
@@ -329,6 +351,7 @@ function render({ model, el }) {
     const options = model.get("options");
     if (options.territories) drawGrounds(now);
     drawMarks(options);
+    drawYoung(now);
     const info = seen(options);
     if (!info) return;
     places = motion.now(now, false).map((place, i) => {

@@ -45,6 +45,7 @@ class FloorWidget(anywidget.AnyWidget):
     sight: Any = traitlets.List().tag(sync=True)
     bites: Any = traitlets.List().tag(sync=True)
     food: Any = traitlets.List().tag(sync=True)
+    nests: Any = traitlets.List().tag(sync=True)
     options = traitlets.Dict().tag(sync=True)
     picked = traitlets.Int(-1).tag(sync=True)
     heard = traitlets.Any(None, allow_none=True)
@@ -211,6 +212,9 @@ def FloorOf(
         sight=sight,
         bites=[list(at) for at in moment.bites] if moment is not None else [],
         food=[list(at) for at in moment.food] if moment is not None else [],
+        nests=[
+            [*one.at, one.stage, one.left] for one in (moment.nests if moment is not None else ())
+        ],
         options={
             TERRITORIES: TERRITORIES in shown,
             SIGHT: SIGHT in shown,

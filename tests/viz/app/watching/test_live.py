@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import threading
 import time
 from itertools import pairwise
@@ -192,6 +193,24 @@ def test_a_hand_that_cannot_be_is_refused_with_a_sentence_and_the_run_goes_on():
     live.play()
     obey(live)
     assert live.moment.refused == ()
+
+
+def test_eggs_lie_where_the_pair_has_spawned_and_are_fry_a_week_later():
+    live = still()
+    obey(live)
+    assert live.moment.nests == ()
+    live.do(Hand("spawn", {}, words="The pair spawns"))
+    obey(live)
+    (nest,) = live.moment.nests
+    assert (nest.stage, nest.left) == (0, 1.0)
+    holders = [ground for ground in live.moment.ground if 0 in ground.fish]
+    assert math.dist(nest.at, holders[0].home) < 0.3
+    length_m, width_m = (float(side) for side in live.history.floor.dims[:2])
+    assert 0.0 < nest.at[0] < length_m
+    assert 0.0 < nest.at[1] < width_m
+    live.history.advance(until_day=live.history.day + 8.0)
+    obey(live)
+    assert [one.stage for one in live.moment.nests] in ([2], [])  # or the brood was lost
 
 
 def test_when_they_spawn_their_ground_spreads():
