@@ -253,8 +253,8 @@ def design_words(design: DesignResult, *, number: int, alone: bool) -> list[Said
             say(
                 start,
                 f"{who} in {hundredths(risk.share.estimate)} of 100 runs"
-                f"{limits(risk.share, share=True)}, counted in the half of the runs that "
-                "did not pick it out.",
+                f"{limits(risk.share, share=True)}. One half of the runs says which fish that is, "
+                "the other how often: in the same runs the unluckiest would look worse than it is.",
                 f"/designs/{number}/at_risk",
             )
         )
