@@ -8,7 +8,7 @@ from viz.app.elements import Button, Layer, Refusals, tag
 from viz.app.repeating.playing import Playing, batch_of
 from viz.app.session import Session
 from viz.app.using import use_session
-from viz.app.why.asking import follow_batch, why_of
+from viz.app.why.asking import RECKONING, follow_batch, why_of
 from viz.app.why.divided import ChaseEnds, Divided, OnTheFloor
 from viz.app.why.ground import OpenGround
 from viz.app.why.keeping import KeepReasons
@@ -51,6 +51,8 @@ def Why(session: Session) -> None:
         return
     Refusals(now.fault)
     if now.why is None:
+        if not now.fault:
+            tag("p", RECKONING, classes="hw-soft", attributes={"role": "status"})
         return
     reasons = now.why.reasons[place]
     # A layer for each: what comes and goes in one moves nothing in another.

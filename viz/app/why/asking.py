@@ -10,6 +10,8 @@ from viz.app.session import Session
 from viz.app.using import use_session
 from viz.app.why.reasoning import Reasoning, WhyNow
 
+RECKONING = "The runs are played; what they tell of the reasons is being reckoned."
+
 
 def why_of(session: Session) -> tuple[Reasoning | None, WhyNow | None, int | None]:
     """Return the reasons of a page, what is known of them, and the picked tank's place in them.

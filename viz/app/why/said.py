@@ -9,7 +9,7 @@ from viz.app.editing.odds import how_sure_words
 from viz.app.elements import tag
 from viz.app.repeating.said import FishRisks, RisksOf
 from viz.app.session import Session
-from viz.app.why.asking import why_of
+from viz.app.why.asking import RECKONING, why_of
 from viz.results import Results
 from viz.why_words import tank_words
 
@@ -26,7 +26,8 @@ def WhyWords(session: Session) -> None:
     _, now, place = why_of(session)
     tag("h2", "In words")
     if now is None or now.why is None or place is None:
-        tag("p", "Why is told here once all runs are played.")
+        reckoned = now is not None and place is not None and not now.fault
+        tag("p", RECKONING if reckoned else "Why is told here once all runs are played.")
         Cautions()
         return
     for said in tank_words(now.why, number=place):
