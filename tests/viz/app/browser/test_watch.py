@@ -77,7 +77,9 @@ def test_the_pair_spawns_and_hands_are_on_the_tank(
     press(page, "They spawn now")
     expect(page.locator(".hw-left")).to_contain_text("guards eggs", timeout=LONG)
     reads(page, "The pair spawns.")
-    expect(ground).to_contain_text(re.compile(r"Flint and Wren hold [\d,]+ cm"), timeout=LONG)
+    expect(ground).to_contain_text(
+        re.compile(r"Flint and Wren hold [\d.]+ sq ft, \d+ % of the floor"), timeout=LONG
+    )
     expect(page.get_by_role("button", name="They spawn now", exact=True)).to_be_disabled(
         timeout=LONG
     )
