@@ -20,6 +20,7 @@ function render({ model, el }) {
   const quiet = matchMedia("(prefers-reduced-motion: reduce)");
   const id = `hwf${Math.random().toString(36).slice(2, 8)}`;
   let map = null;
+  let extent = ""; // of the floor on the screen: what was drawn in another is not where it was
   let scene = null;
   let ratio = 1;
   let places = [];
@@ -38,6 +39,7 @@ function render({ model, el }) {
     const { width, height } = el.getBoundingClientRect();
     if (!scene?.tank || width < 20 || height < 20) return;
     map = mapping(scene.tank, width, height, EDGE, scene.measure);
+    extent = `${width} ${height} ${map.scale}`;
     ratio = Math.min(devicePixelRatio || 1, 2);
     canvas.width = Math.round(width * ratio);
     canvas.height = Math.round(height * ratio);
@@ -77,18 +79,19 @@ function render({ model, el }) {
       const home = one.home ? map.to(...one.home) : map.to(...flat[0]);
       const reach = Math.max(...flat.map(([x, y]) => Math.hypot(map.to(x, y)[0] - home[0], map.to(x, y)[1] - home[1])));
       const was = grounds.get(key);
-      const same = was && was.text === JSON.stringify(one.rings) && was.scale === map.scale;
+      const moved = was && was.extent !== extent;
+      const same = was && !moved && was.text === JSON.stringify(one.rings);
       found.set(key, same ? was : {
         text: JSON.stringify(one.rings),
-        scale: map.scale,
+        extent,
         path: pathOf(one.rings),
-        old: was?.path ?? null,
+        old: moved ? null : (was?.path ?? null),
         from: was ? Math.min(was.reach, reach) : 0,
         at: now,
         home,
         reach,
         owner: one.fish[0],
-        grew: !was || reach > was.reach * 1.04,
+        grew: !moved && (!was || reach > was.reach * 1.04),
       });
     }
     grounds = found;
