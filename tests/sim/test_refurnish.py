@@ -7,7 +7,10 @@ import math
 import numpy as np
 import pytest
 
+from sim.refurnish import refurnish
 from sim.rules.codes import CAVE, IN_TANK
+from sim.rules.see import saw_each_other
+from tests.sim.calling import call
 from tests.sim.layouts import block, piece
 from tests.sim.worlds import fish, history, nearest_site, put
 
@@ -71,6 +74,14 @@ def test_what_they_know_of_each_other_stays_and_what_was_pooled_goes():
     assert state.pair.met[0, 1] >= 40000.0
     assert np.all(state.pair.exposure == 0.0)
     assert state.tank.changes[0] > changes
+
+
+def test_what_was_seen_among_the_pieces_of_before_is_no_longer_told():
+    of = tank(moving(x_m=0.45, y_m=0.2))
+    state = just_before(of)
+    assert (state.fish.glance >= 0).all()
+    refurnish(state, of.layout.stages[0], of.layout.stages[1], rearranged=False)
+    assert not call(saw_each_other, state, of.layout.stages[1].floor(), 0, 1)
 
 
 def test_a_fish_in_the_way_is_put_to_the_nearest_free_place():
