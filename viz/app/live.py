@@ -32,6 +32,7 @@ SPEEDS = (0.5, 1.0, 10.0, 100.0)
 FRAME_S = 0.1  # ten frames a second; the browser fills in the rest
 TELL_S = 0.5
 TELL_SHARE = 0.25  # of a core, for the words of all living tanks together
+MOST_TELL_S = 5.0  # but nobody waits longer; the first words make the whole page, and take long
 THREAD = "holdwater-tank"
 SLEEP_AFTER_S = 8.0  # without a sign of life from the page
 LONGEST_SKIP_D = 1.0  # how far `next event` looks before it gives up for this press
@@ -46,13 +47,15 @@ Told = Callable[[], None]
 def until_words(took_s: float) -> float:
     """Return the time until a tank is told of anew, s: longer with a class on one program.
 
+    It is `TELL_S` at the least and `MOST_TELL_S` at the most.
+
     Parameters
     ----------
     took_s
         Processor time that telling of it took, s.
     """
     living = sum(thread.name == THREAD for thread in threading.enumerate())
-    return max(TELL_S, living * took_s / TELL_SHARE)
+    return min(max(TELL_S, living * took_s / TELL_SHARE), MOST_TELL_S)
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from sim.rules.codes import AWAY, EGGS, IN_TANK
 from tests.viz.app.watching.made import obey, played_of, still
 from viz.app.events import Teller
 from viz.app.live import (
+    MOST_TELL_S,
     SLEEP_AFTER_S,
     SPEEDS,
     TELL_S,
@@ -57,11 +58,13 @@ def test_a_class_is_told_less_often_so_that_words_never_take_more_than_a_share_o
     living = sum(thread.name == THREAD for thread in threading.enumerate())
     took_s = 0.02
     period_s = until_words(took_s)
+    long_s = until_words(2.0)  # as the first words of a page may take
     enough.set()
     assert living >= len(others)
     assert period_s == pytest.approx(living * took_s / TELL_SHARE)
     assert period_s > TELL_S
     assert until_words(0.0) == TELL_S
+    assert long_s == MOST_TELL_S
 
 
 def test_a_speed_that_there_is_not_changes_nothing():
