@@ -36,7 +36,9 @@ PACKAGES = ("solara", "reacton", "anywidget", "uvicorn", "playwright")
 PAGES = 32
 MINUTES = 10.0
 SEED = 1
-GONE_S = 60.0  # within which a closed page must have let go of everything
+# A page that says that it leaves is let go at once; one whose browser had no time to say so, ten
+# minutes after it was last heard of.
+GONE_S = 660.0
 
 
 @dataclass(slots=True)
@@ -62,7 +64,9 @@ class Crowd:
     reopened
         Pages that were closed and opened again.
     left
-        What was alive when all pages were closed: objects, and threads of pages.
+        What was still alive at the end of all pages: objects, and threads of pages.
+    gone_s
+        Seconds from the last closing until then.
     load
         Load average before and after.
     """
@@ -80,6 +84,7 @@ class Crowd:
     memory_mb: list[float] = field(default_factory=list)
     reopened: int = 0
     left: dict[str, int] = field(default_factory=dict)
+    gone_s: float = 0.0
     load: tuple[str, str] = ("", "")
 
 
@@ -116,7 +121,9 @@ def class_of(*, pages: int = PAGES, minutes: float = MINUTES, say: bool = True) 
         _press_about(made, app, browser, all_pages, pick=pick, say=say)
         for page in all_pages:
             closed(page)
+        began = time.monotonic()
         made.left = left_of(app)
+        made.gone_s = time.monotonic() - began
     made.load = (before, load())
     return made
 
@@ -255,8 +262,9 @@ def _tell(say: bool, words: str) -> None:
 
 
 def left_words(made: Crowd) -> str:
-    """Return what was alive when all pages were closed, in words."""
-    return ", ".join(f"{count} {name}" for name, count in made.left.items()) or "nothing"
+    """Return what was alive when all pages had been closed, in words."""
+    left = ", ".join(f"{count} {name}" for name, count in made.left.items()) or "nothing"
+    return f"{left}, after {made.gone_s:.0f} s"
 
 
 def soak_parts(made: Crowd) -> list[str]:
