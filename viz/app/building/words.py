@@ -117,7 +117,7 @@ def RoughOdds(bench: Bench) -> None:
     if better:
         tag(
             "p",
-            f"Repeat has played {better} runs of this very tank: go by them, not by these 20.",
+            f"Repeat has played {better} runs of this very tank: go by them, not by these {RUNS}.",
         )
         with Layer("div", classes="hw-row"):
             Button("See them", lambda: bench.session.go("repeat"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import hashlib
 import os
 import tomllib
@@ -64,10 +65,20 @@ def listed(folders: tuple[Path, ...]) -> tuple[Path, ...]:
         except OSError:
             continue
         found += [path for path in there if not path.name.startswith(".")]
-    return tuple(path for path in found[:MOST_LISTED] if _may_be_tank(path))
+    return tuple(path for path in found[:MOST_LISTED] if _may_be_tank(path, _stamp(path)))
 
 
-def _may_be_tank(path: Path) -> bool:
+def _stamp(path: Path) -> tuple[int, int]:
+    """Return what changes when a file is written: a page asks of the same files again and again."""
+    try:
+        there = path.stat()
+    except OSError:
+        return 0, 0
+    return there.st_mtime_ns, there.st_size
+
+
+@functools.lru_cache(maxsize=4 * MOST_LISTED)
+def _may_be_tank(path: Path, stamp: tuple[int, int]) -> bool:
     try:
         keys = tomllib.loads(path.read_bytes().decode("utf-8"))
     except (OSError, ValueError):

@@ -9,6 +9,7 @@ from viz.app.batches import RUNS, BatchJob, BatchNow
 from viz.app.editing.variants import spawning_too
 from viz.app.elements import Button, Choice, Layer, Refusals, tag
 from viz.app.kept_runs import unkept_words
+from viz.app.open_tank import OpenTank
 from viz.app.repeating.beginning import begin_batch
 from viz.app.session import Session
 from viz.app.using import use_session
@@ -83,24 +84,29 @@ def Playing(session: Session, together: bool) -> None:
         elif not (same and now is not None and now.whole):
             of = f" of each of the {len(which)} tanks" if len(which) > 1 else ""
             Button(f"Play {runs} runs{of}", begin, kind="main")
-    NobodySpawns(session, which)
+    NobodySpawns(session, which, tuple(tanks[index] for index in which))
     if now is not None and job is not None:
         HowFar(job, now)
     problems = (*wrong, *(now.refused if now is not None else ()))
     Refusals(problems, words="They cannot be played:")
 
 
-def NobodySpawns(session: Session, which: tuple[int, ...]) -> None:
+@solara.component
+def NobodySpawns(session: Session, which: tuple[int, ...], tanks: tuple[OpenTank, ...]) -> None:
     """Say that what is planned has no spawning, though it could have; and put it there.
+
+    It is asked when a tank has changed, and not at each telling of a batch.
 
     Parameters
     ----------
     session
         The session of the page.
     which
-        The tanks that are to be played.
+        Places of the tanks that are to be played.
+    tanks
+        What stands there.
     """
-    too = [spawning_too(session.tanks[index].scenario) for index in which]
+    too = [spawning_too(tank.scenario) for tank in tanks]
     found = [one for one in too if one is not None]
     if len(found) < len(which):
         return
@@ -110,15 +116,17 @@ def NobodySpawns(session: Session, which: tuple[int, ...]) -> None:
             session.replace_tank(index, scenario)
         session.say(f"In the plan now: {found[0][0]}.")
 
-    tag("p", "Nobody spawns in these runs, whatever was done by hand in Watch.", classes="hw-soft")
+    said = "Nobody spawns in these runs, whatever was done by hand in Watch."
     words = found[0][0]
-    with Layer("div", classes="hw-row"):
-        Button(
-            f"{words[:1].upper()}{words[1:]}" + (" in all of them" if len(which) > 1 else ""),
-            do,
-            kind="quiet",
-            hint="Put it in the plan of the days; Build shows it there, and takes it back",
-        )
+    with Layer("div"):
+        tag("p", said, classes="hw-soft")
+        with Layer("div", classes="hw-row"):
+            Button(
+                f"{words[:1].upper()}{words[1:]}" + (" in all of them" if len(which) > 1 else ""),
+                do,
+                kind="quiet",
+                hint="Put it in the plan of the days; Build shows it there, and takes it back",
+            )
 
 
 def go_on(session: Session) -> None:
