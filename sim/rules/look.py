@@ -21,7 +21,7 @@ from sim.rules.fear import COVER_BEAT, in_top_corner, seek_cover
 from sim.rules.feed import meal_exposure, meal_look
 from sim.rules.hours import day_row, lights_off
 from sim.rules.hunt import hunting_range
-from sim.rules.see import glances_meet, saw_each_other
+from sim.rules.see import in_sight, saw_each_other
 from sim.state import State
 from sim.tables import Floor
 
@@ -253,7 +253,7 @@ def look_round(state: State, floor: Floor, there: int, dt: float, counted: bool)
             d2 = dx * dx + dy * dy
             school = g.schools == 1 and g.species == h.species
             near = d2 < max(g.bound, h.bound)
-            if not ((school or near) and glances_meet(state, floor, a, b)):
+            if not ((school or near) and in_sight(state, floor, g, h)):
                 continue
             j = h.who
             if school:

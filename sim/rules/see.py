@@ -51,17 +51,30 @@ def near_door(floor: Floor, x: float, y: float, room: int) -> bool:
 
 
 @small_rule
-def glances_meet(state: State, floor: Floor, a: int, b: int) -> bool:
-    """Return whether the fish of two rows of `looks` see each other: `see_each_other` of these."""
+def in_sight(state: State, floor: Floor, one: np.record, other: np.record) -> bool:
+    """Return whether two fish see each other.
+
+    Parameters
+    ----------
+    state, floor
+        State of the run and tables of the layout.
+    one, other
+        Rows of `fish`, as they are now, or of `looks`, as they were at the last look.
+
+    Returns
+    -------
+    bool
+        True also for everyone where the null model takes occlusion away.
+    """
     if state.tank[0].no_occlusion == 1:
         return True
-    g = state.looks[a]
-    h = state.looks[b]
-    if g.room >= 0:
-        return g.room == h.room or (h.room < 0 and near_door(floor, h.x, h.y, g.room))
-    if h.room >= 0:
-        return near_door(floor, g.x, g.y, h.room)
-    return line_is_clear(floor, g.cell, h.cell, g.layer + h.layer)
+    if one.room >= 0:
+        return one.room == other.room or (
+            other.room < 0 and near_door(floor, other.x, other.y, one.room)
+        )
+    if other.room >= 0:
+        return near_door(floor, one.x, one.y, other.room)
+    return line_is_clear(floor, one.cell, other.cell, one.layer + other.layer)
 
 
 @small_rule
@@ -69,34 +82,15 @@ def saw_each_other(state: State, floor: Floor, i: int, j: int) -> bool:
     """Return whether two fish saw each other at the last look; not where one was not there."""
     a = state.fish[i].glance
     b = state.fish[j].glance
-    return a >= 0 and b >= 0 and glances_meet(state, floor, min(a, b), max(a, b))
+    if a < 0 or b < 0:
+        return False
+    return in_sight(state, floor, state.looks[min(a, b)], state.looks[max(a, b)])
 
 
 @small_rule
 def see_each_other(state: State, floor: Floor, i: int, j: int) -> bool:
-    """Return whether two fish see each other now.
-
-    Parameters
-    ----------
-    state, floor
-        State of the run and tables of the layout.
-    i, j
-        Two fish in the tank.
-
-    Returns
-    -------
-    bool
-        True also for everyone where the null model takes occlusion away.
-    """
-    a = state.fish[i]
-    b = state.fish[j]
-    if state.tank[0].no_occlusion == 1:
-        return True
-    if a.room >= 0:
-        return a.room == b.room or (b.room < 0 and near_door(floor, b.x, b.y, a.room))
-    if b.room >= 0:
-        return near_door(floor, a.x, a.y, b.room)
-    return line_is_clear(floor, a.cell, b.cell, a.layer + b.layer)
+    """Return whether two fish in the tank see each other now."""
+    return in_sight(state, floor, state.fish[i], state.fish[j])
 
 
 def fill_seen(state: State, floor: Floor, i: int, seen: np.ndarray) -> None:
