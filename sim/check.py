@@ -15,7 +15,7 @@ from sim.errors import Problem, Refused
 from sim.fields import shown
 from sim.scenario import Member, Piece, Scenario, company
 from sim.scenario_file import Reading, gather
-from sim.units import format_length, format_temperature
+from sim.units import format_both, format_both_degrees
 
 if TYPE_CHECKING:
     from sim.layout import Layout
@@ -197,22 +197,22 @@ def _misfits(scenario: Scenario, members: Iterable[Member]) -> Iterator[Problem]
         if length_m > most_m:
             yield Problem(
                 where,
-                f"got {format_length(length_m)}, longer than any {fish.species.names[0]}; "
-                f"expected at most {format_length(most_m)}. Correct the length or the species.",
+                f"got {format_both(length_m)}, longer than any {fish.species.names[0]}; "
+                f"expected at most {format_both(most_m)}. Correct the length or the species.",
             )
         elif length_m >= tank.length_m:
             yield Problem(
                 where,
-                f"the fish does not fit the tank at all, got {format_length(length_m)}; expected "
-                f"less than the tank's length of {format_length(tank.length_m)}. Take it out, or "
+                f"the fish does not fit the tank at all, got {format_both(length_m)}; expected "
+                f"less than the tank's length of {format_both(tank.length_m)}. Take it out, or "
                 "use a longer tank.",
             )
         elif length_m * fish.species.depth_ratio >= tank.height_m:
             yield Problem(
                 where,
                 "the fish does not fit the tank at all, got a body "
-                f"{format_length(length_m * fish.species.depth_ratio)} deep; expected less than "
-                f"the tank's height of {format_length(tank.height_m)}. Take it out, or use a "
+                f"{format_both(length_m * fish.species.depth_ratio)} deep; expected less than "
+                f"the tank's height of {format_both(tank.height_m)}. Take it out, or use a "
                 "taller tank.",
             )
 
@@ -231,8 +231,8 @@ def _doubtful_length(fish: Member) -> Iterator[Problem]:
     if fish.length_m is not None and _DOUBTFUL_SIZE < fish.length_m / typical_m <= _IMPOSSIBLE_SIZE:
         yield Problem(
             f"fish {shown(fish.group)}.length",
-            f"got {format_length(fish.length_m)}, very long for a {fish.species.names[0]}; "
-            f"expected about {format_length(typical_m)}. Measure again.",
+            f"got {format_both(fish.length_m)}, very long for a {fish.species.names[0]}; "
+            f"expected about {format_both(typical_m)}. Measure again.",
         )
 
 
@@ -245,15 +245,15 @@ def _too_wide_a_turn(scenario: Scenario, fish: Member) -> Iterator[Problem]:
     if _longest_m(fish) * _ROOM_TO_TURN > width_m:
         yield Problem(
             where,
-            f"the fish is longer than the tank is wide, got {format_length(_longest_m(fish))}; "
-            f"expected at most {format_length(width_m)}, so that it can turn. Think of a wider "
+            f"the fish is longer than the tank is wide, got {format_both(_longest_m(fish))}; "
+            f"expected at most {format_both(width_m)}, so that it can turn. Think of a wider "
             "tank.",
         )
     else:
         yield Problem(
             where,
-            f"the fish will outgrow the width of the tank, got {format_length(grown_m)} when "
-            f"full-grown; expected at most {format_length(width_m)}. Plan for a wider tank.",
+            f"the fish will outgrow the width of the tank, got {format_both(grown_m)} when "
+            f"full-grown; expected at most {format_both(width_m)}. Plan for a wider tank.",
         )
 
 
@@ -263,8 +263,9 @@ def _wrong_water(scenario: Scenario, fish: Member) -> Iterator[Problem]:
     if not low_c <= water_c <= high_c:
         yield Problem(
             "tank.temperature",
-            f"got {format_temperature(water_c)}, outside what {fish.group} is kept in; expected "
-            f"{format_temperature(low_c)} to {format_temperature(high_c)}. Change it, or the fish.",
+            f"got {format_both_degrees(water_c)}, outside what {fish.group} is kept in; "
+            f"expected {format_both_degrees(low_c)} to {format_both_degrees(high_c)}. "
+            "Change it, or the fish.",
         )
 
 
@@ -279,8 +280,8 @@ def _meals(members: tuple[Member, ...]) -> Iterator[Problem]:
                 yield Problem(
                     f"fish {shown(small.group)}",
                     f"small enough to be swallowed by {large.group}, got a body "
-                    f"{format_length(depth_m)} deep; expected more than "
-                    f"{format_length(_longest_m(large) * large.species.gape_ratio)}. Keep larger "
+                    f"{format_both(depth_m)} deep; expected more than "
+                    f"{format_both(_longest_m(large) * large.species.gape_ratio)}. Keep larger "
                     "ones.",
                 )
                 break
@@ -301,8 +302,8 @@ def _unripe_pair(scenario: Scenario, members: tuple[Member, ...]) -> Iterator[Pr
         if fish.name.lower() in pair and _longest_m(fish) < fish.species.maturity_m:
             yield Problem(
                 f"fish {shown(fish.group)}.length",
-                f"it is to spawn but is not grown up, got {format_length(_longest_m(fish))}; "
-                f"expected at least {format_length(fish.species.maturity_m)}. Name another pair.",
+                f"it is to spawn but is not grown up, got {format_both(_longest_m(fish))}; "
+                f"expected at least {format_both(fish.species.maturity_m)}. Name another pair.",
             )
         if (
             fish.name.lower() == pair[0]

@@ -36,6 +36,23 @@ def format_length(length_m: float, *, system: System = "us") -> str:
     return f"{_trimmed(length_m * 100, decimals=1)} cm"
 
 
+def format_both(length_m: float) -> str:
+    """Write a length for readers of either system.
+
+    Parameters
+    ----------
+    length_m : length in metres.
+
+    Returns
+    -------
+    text such as ``"4.5 in (11.4 cm)"``; under half an inch with a further place.
+    """
+    inches = length_m / INCH_M
+    decimals = 1 if abs(inches) >= 0.5 else 2
+    metric = format_length(length_m, system="metric")
+    return f"{_trimmed(inches, decimals=decimals)} in ({metric})"
+
+
 def format_area(area_m2: float, *, system: System = "us") -> str:
     """Write an area for a reader.
 
@@ -158,6 +175,21 @@ def format_duration(days: float) -> str:
     if abs(days) * 24 >= 1:
         return f"{_trimmed(days * 24, decimals=1)} h"
     return f"{_trimmed(days * 1440, decimals=0)} min"
+
+
+def format_both_degrees(temperature_c: float) -> str:
+    """Write a temperature for readers of either system.
+
+    Parameters
+    ----------
+    temperature_c : temperature in degrees Celsius.
+
+    Returns
+    -------
+    text such as ``"77 °F (25 °C)"``.
+    """
+    metric = format_temperature(temperature_c, system="metric")
+    return f"{format_temperature(temperature_c)} ({metric})"
 
 
 def format_clock(hours: float) -> str:

@@ -28,6 +28,7 @@ from sim.rooms import (
     xy_of,
 )
 from sim.scenario import Piece, Scenario, company
+from sim.units import INCH_M, format_both
 from sim.ways import Ways
 
 if TYPE_CHECKING:
@@ -236,8 +237,8 @@ class Layout:
             for piece in self.solid(0):
                 if piece.outline.contains(Point(spot)):
                     sentence = (
-                        f"the food falls on {shown(piece.name)}, got {spot[0]:g} m along and "
-                        f"{spot[1]:g} m back; expected open floor. Move the spot."
+                        f"the food falls on {shown(piece.name)}, got {format_both(spot[0])} along "
+                        f"and {format_both(spot[1])} back; expected open floor. Move the spot."
                     )
                     found.append(Problem(f"feeding.spots #{index + 1}", sentence))
         return found
@@ -259,9 +260,9 @@ class Layout:
         largest = sum(areas[inside == k].max() for k in np.unique(inside))
         if (shut_m2 := areas.sum() - largest) > SHUT_OFF_M2:
             sentence = (
-                f"they shut off part of the floor, got {1e4 * shut_m2:.0f} cm2 that no fish can "
-                "swim to; expected gaps between pieces wide enough for a fish, or none. "
-                "Move them apart or together."
+                f"they shut off part of the floor, got {shut_m2 / INCH_M**2:.0f} sq in "
+                f"({1e4 * shut_m2:.0f} cm2) that no fish can swim to; expected gaps between "
+                "pieces wide enough for a fish, or none. Move them apart or together."
             )
             found.append(Problem("pieces", sentence))
         if len(self.compartments) == 1:

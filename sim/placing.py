@@ -9,6 +9,7 @@ from shapely.geometry import Polygon
 
 from sim.errors import Problem
 from sim.pieces import FLAT_M, PlacedPiece
+from sim.units import format_both
 
 TOUCH_M = 0.001  # pieces may touch, and lean on the glass, to within this
 
@@ -60,7 +61,7 @@ def _outside(piece: PlacedPiece, *, glass: Polygon) -> Iterator[Problem]:
             yield Problem(
                 where,
                 f"it does not fit between the {sides[0]} and the {sides[1]} glass, got "
-                f"{_cm(high - low)}; expected at most {_cm(size_m)}. "
+                f"{format_both(high - low)}; expected at most {format_both(size_m)}. "
                 "Turn it or choose a smaller one.",
             )
             continue
@@ -69,8 +70,9 @@ def _outside(piece: PlacedPiece, *, glass: Polygon) -> Iterator[Problem]:
         )
         yield Problem(
             where,
-            f"it goes through the {side} glass, got a piece from {_cm(low)} to {_cm(high)}; "
-            f"expected 0 to {_cm(size_m)}. Move it {_cm(out)} toward the {back}.",
+            f"it goes through the {side} glass, got a piece from {format_both(low)} to "
+            f"{format_both(high)}; expected 0 to {format_both(size_m)}. Move it "
+            f"{format_both(out)} toward the {back}.",
         )
 
 
@@ -78,8 +80,8 @@ def _too_tall(piece: PlacedPiece, *, tank_height_m: float) -> Iterator[Problem]:
     if piece.kind.group != "plant" and piece.height_m > tank_height_m + TOUCH_M:
         yield Problem(
             f"{place_of(piece)}.height",
-            f"it is taller than the tank, got {_cm(piece.height_m)}; expected at most "
-            f"{_cm(tank_height_m)}. Choose a lower one or a taller tank.",
+            f"it is taller than the tank, got {format_both(piece.height_m)}; expected at most "
+            f"{format_both(tank_height_m)}. Choose a lower one or a taller tank.",
         )
 
 
@@ -89,9 +91,10 @@ def _bad_room(piece: PlacedPiece) -> Iterator[Problem]:
     if not piece.is_divider and (piece.room is None or piece.room_height_m <= 0):
         yield Problem(
             place_of(piece),
-            f"it has a door but no room inside, got an outline of {_cm(_breadth(piece.outline))} "
-            f"at its narrowest and a height of {_cm(piece.height_m)}; expected more than its "
-            "walls. Choose a larger one or leave out the doors.",
+            "it has a door but no room inside, got an outline of "
+            f"{format_both(_breadth(piece.outline))} at its narrowest and a height of "
+            f"{format_both(piece.height_m)}; expected more than its walls. Choose a larger "
+            "one or leave out the doors.",
         )
         return
     for number, door in enumerate(piece.doors, start=1):
@@ -103,8 +106,8 @@ def _bad_room(piece: PlacedPiece) -> Iterator[Problem]:
             if got > most + TOUCH_M:
                 yield Problem(
                     f"{place_of(piece)}.doors #{number}.{key}",
-                    f"the door is larger than the piece, got {_cm(got)}; expected at most "
-                    f"{_cm(most)}. Make the door smaller.",
+                    f"the door is larger than the piece, got {format_both(got)}; expected at most "
+                    f"{format_both(most)}. Make the door smaller.",
                 )
 
 
@@ -123,8 +126,9 @@ def _overlaps(pieces: Sequence[PlacedPiece]) -> Iterator[Problem]:
         depth_m = max(_breadth(one.outline.intersection(other.outline)), TOUCH_M)
         yield Problem(
             place_of(other),
-            f'it stands where "{one.name}" stands, got an overlap {_cm(depth_m)} deep; expected '
-            f"pieces side by side. Move one of them about {_cm(depth_m)} away from the other.",
+            f'it stands where "{one.name}" stands, got an overlap '
+            f"{format_both(depth_m)} deep; expected pieces side by side. Move one of them about "
+            f"{format_both(depth_m)} away from the other.",
         )
 
 
@@ -143,7 +147,3 @@ def _breadth(shape: Polygon) -> float:
 
 def _length(shape: Polygon) -> float:
     return _sides(shape)[1]
-
-
-def _cm(length_m: float) -> str:
-    return f"{100 * length_m:.1f} cm"

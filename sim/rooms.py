@@ -15,6 +15,7 @@ from sim.errors import Problem
 from sim.pieces import Doorway, PlacedPiece
 from sim.placing import place_of
 from sim.scenario import Member
+from sim.units import format_both
 from sim.ways import Ways
 
 DOOR_STEP_M = 0.02  # how far outside the outline a fish waits at a door (assumed)
@@ -220,9 +221,9 @@ def room_problems(
         widest = max(room.doors, key=lambda door: min(door.width_m, door.height_m))
         depth_m, width_m = min(bodies)
         sentence = (
-            f"nobody fits, got a door {100 * widest.width_m:.1f} cm wide and "
-            f"{100 * widest.height_m:.1f} cm high; expected more than the {100 * width_m:.1f} cm "
-            f"by {100 * depth_m:.1f} cm of the slimmest fish. Choose a larger size or take it out."
+            f"nobody fits, got a door {format_both(widest.width_m)} wide and "
+            f"{format_both(widest.height_m)} high; expected more than the {format_both(width_m)} "
+            f"by {format_both(depth_m)} of the slimmest fish. Choose a larger size or take it out."
         )
         found.append(Problem(place_of(pieces[room.piece]), sentence))
     return found
@@ -266,7 +267,7 @@ def body_of(member: Member) -> tuple[float, float]:
 def _blocked(door: BlockedDoor, piece: PlacedPiece, what: str) -> Problem:
     sentence = (
         f"{what}, got a door with {door.by} right in front of it; expected "
-        f"{100 * DOOR_STEP_M:.0f} cm of free floor before a door. Turn or move it."
+        f"{format_both(DOOR_STEP_M)} of free floor before a door. Turn or move it."
     )
     return Problem(place_of(piece), sentence)
 

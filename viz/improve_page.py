@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from rich.console import Group, RenderableType
 
+from sim.units import format_both
 from viz.cautions import ABSOLUTE, CAUTIONS
 from viz.checked import counted
 from viz.ink import bullet, heading
@@ -87,20 +88,44 @@ def moving_words(design: Design, moving: Moving) -> list[str]:
     if moving.fixed:
         stays = "; ".join(f"{name} ({reason})" for name, reason in moving.fixed)
         lines.append(f"Stays: {stays}.")
+    if (spawn := spawning_words(design, moving)) is not None:
+        lines.append(spawn)
     clear_m = clearance_m(Checked(scenario, design.layout, ()))
     lines.append(
-        f"A layout can be built if nothing overlaps, pieces stand {_both(GLASS_M)} clear of the "
-        f"glass (common practice, no source) and {_both(clear_m)} apart, so that the broadest fish "
-        "passes when full-grown (assumed), the same before each door, and no door is blocked and "
-        "no floor shut off."
+        f"A layout can be built if nothing overlaps, pieces stand {format_both(GLASS_M)} "
+        f"clear of the glass (common practice, no source) and {format_both(clear_m)} apart, so "
+        "that the broadest fish passes when full-grown (assumed), the same before each door, "
+        "and no door is blocked and no floor shut off."
     )
     return lines
 
 
-def _both(length_m: float) -> str:
-    from sim.units import format_length
+def spawning_words(design: Design, moving: Moving) -> str | None:
+    """Return what becomes of the place where they spawn; None where nobody spawns.
 
-    return f"{format_length(length_m)} ({format_length(length_m, system='metric')})"
+    Parameters
+    ----------
+    design
+        The tank.
+    moving
+        What might move.
+    """
+    scenario = design.scenario
+    site = scenario.breeding.site
+    if scenario.breeding.mode == "off":
+        return None
+    if not isinstance(site, str):
+        return "The pit stays where the file puts it, and free."
+    named = {piece.name.lower(): piece.name for piece in scenario.pieces}
+    name = named.get(site.lower())
+    if name in {scenario.pieces[k].name for k in moving.pieces}:
+        return f"They spawn at {name}, wherever it is put."
+    if name is not None:
+        return f"They spawn at {name}, which stays."
+    return (
+        "Where they spawn the file leaves open: each layout has them choose anew. A place in "
+        "[breeding] site would stay, and free."
+    )
 
 
 def answer_words(found: Improved, *, asked: Asked) -> list[str]:

@@ -8,7 +8,7 @@ from rich.table import Table
 from rich.text import Text
 
 from sim.species import Species, load_species
-from sim.units import System, format_length, format_temperature
+from sim.units import System, format_both, format_both_degrees, format_length
 
 LAYERS = ("floor", "middle", "surface")
 SITES = {
@@ -174,9 +174,9 @@ def _value_text(value: float | int | str | tuple[float, ...], unit: str) -> str:
     if isinstance(value, str):
         return SITES.get(value, value)
     if unit == "length":
-        return f"{format_length(value)} ({format_length(value, system='metric')})"
+        return format_both(value)
     if unit == "layer":
         return LAYERS[int(value)]
     if unit == "temperature":
-        return f"{format_temperature(value)} ({format_temperature(value, system='metric')})"
+        return format_both_degrees(value)
     return f"{value:g} {unit}".strip()

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from sim.sums.tank import Moment, TankSums
 from sim.units import (
     format_altitude,
-    format_length,
+    format_both,
     format_load,
     format_mass,
     format_temperature,
@@ -124,7 +124,7 @@ def number_words(one: UsedNumber) -> str:
     if one.option == "--altitude":
         return both(format_altitude(value), format_altitude(value, system="metric"))
     if one.unit == "m":
-        return both(format_length(value), format_length(value, system="metric"))
+        return format_both(value)
     if one.unit.startswith("share"):
         return f"{_percent(value)} %"
     if one.unit == "d":

@@ -41,6 +41,8 @@ class Moving:
 def moving_of(scenario: Scenario, layout: Layout, asked: Iterable[str] = ()) -> Moving:
     """Return what may move in a tank.
 
+    What can be put elsewhere and is not held already moves; what is held only where it is named.
+
     Parameters
     ----------
     scenario, layout
@@ -60,7 +62,12 @@ def moving_of(scenario: Scenario, layout: Layout, asked: Iterable[str] = ()) -> 
         for index in range(len(scenario.pieces))
         if (reason := why_fixed(scenario, layout, index))
     }
-    loose = [index for index in range(len(scenario.pieces)) if index not in stays]
+    held = {
+        index: f"{reason}; name it if it may move too"
+        for index in range(len(scenario.pieces))
+        if index not in stays and (reason := why_held(scenario, index))
+    }
+    loose = [index for index in range(len(scenario.pieces)) if index not in stays | held]
     spots = bool(scenario.feeding and scenario.feeding.spots)
     wanted: set[int] = set()
     feeding = False
@@ -90,8 +97,9 @@ def moving_of(scenario: Scenario, layout: Layout, asked: Iterable[str] = ()) -> 
         else:
             offered = ", ".join([PIECES, CAVES, FEEDING, *(p.name for p in scenario.pieces)])
             problems.append(Problem(WHERE, f"got {shown(word)}; expected one of: {offered}."))
+    kept = {**stays, **held}
     if not problems and not wanted and not feeding:
-        why = "; ".join(f"{scenario.pieces[k].name} stays: {reason}" for k, reason in stays.items())
+        why = "; ".join(f"{scenario.pieces[k].name} stays: {reason}" for k, reason in kept.items())
         sentence = (
             f"nothing in the tank may move{f' ({why})' if why else ''}; expected a loose piece, or "
             "feeding spots. Ask for another tank."
@@ -100,7 +108,7 @@ def moving_of(scenario: Scenario, layout: Layout, asked: Iterable[str] = ()) -> 
     if problems:
         raise Refused(problems)
     fixed = tuple(
-        (piece.name, stays.get(index, "not asked to move"))
+        (piece.name, kept.get(index, "not asked to move"))
         for index, piece in enumerate(scenario.pieces)
         if index not in wanted
     )
@@ -110,6 +118,32 @@ def moving_of(scenario: Scenario, layout: Layout, asked: Iterable[str] = ()) -> 
 def place_of(scenario: Scenario, layout: Layout, index: int) -> PlacedPiece:
     """Return a piece of a scenario in its place."""
     return place_piece(scenario.pieces[index], tank_height_m=layout.height_m)
+
+
+def why_held(scenario: Scenario, index: int) -> str:
+    """Return what fish have made of a piece by the file, so that it stays unless it is named.
+
+    Parameters
+    ----------
+    scenario
+        Checked.
+    index
+        Row of the piece.
+
+    Returns
+    -------
+    str
+        The reason; empty where the file says nothing of it.
+    """
+    name = scenario.pieces[index].name.lower()
+    for group in scenario.fish:
+        owns = group.established.owns if group.established is not None else None
+        if isinstance(owns, str) and owns.lower() == name:
+            return f"{group.name} holds it from the start"
+    site = scenario.breeding.site
+    if scenario.breeding.mode != "off" and isinstance(site, str) and site.lower() == name:
+        return "the pair spawns there"
+    return ""
 
 
 def why_fixed(scenario: Scenario, layout: Layout, index: int) -> str:

@@ -313,6 +313,34 @@ def test_a_plan_is_the_same_as_numbers_and_as_a_file(name: str, tmp_path: Path) 
     assert "turn = " in file.read_text()
 
 
+@pytest.mark.parametrize(
+    ("name", "piece", "reason"),
+    [
+        ("convict-spawning", "large pot", "the pair spawns there"),
+        ("settled-newcomer", "pot", "Bram holds it from the start"),
+    ],
+)
+def test_what_fish_hold_already_stays_unless_it_is_named(
+    name: str, piece: str, reason: str
+) -> None:
+    tank = shipped(name)
+    names = [one.name for one in tank.scenario.pieces]
+    for words in ((), ("pieces",)):
+        moving = moving_of(tank.scenario, tank.layout, words)
+        assert moving.pieces
+        assert piece not in {names[k] for k in moving.pieces}
+        assert dict(moving.fixed)[piece] == f"{reason}; name it if it may move too"
+    named = moving_of(tank.scenario, tank.layout, ("pieces", piece.upper()))
+    assert {names[k] for k in named.pieces} == set(names)
+
+
+def test_where_nobody_spawns_the_site_of_the_file_holds_nothing() -> None:
+    tank = shipped("convict-spawning")
+    off = tank.scenario.breeding.model_copy(update={"mode": "off"})
+    moving = moving_of(tank.scenario.model_copy(update={"breeding": off}), tank.layout)
+    assert len(moving.pieces) == len(tank.scenario.pieces)
+
+
 def test_the_pit_and_the_places_of_newcomers_are_kept_free() -> None:
     tank = shipped("convict-spawning")
     pit = (0.6, 0.1)

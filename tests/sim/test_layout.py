@@ -62,7 +62,7 @@ def test_floor_that_is_shut_off_cannot_be_reached() -> None:
     assert tank.swim_distance((0.2, 0.2), (1.0, 0.2)) == math.inf
     assert tank.swim_distance((0.2, 0.2), (0.4, 0.2)) == pytest.approx(0.2)
     (warning,) = tank.warnings()
-    assert warning.sentence.startswith("they shut off part of the floor, got 2")
+    assert warning.sentence.startswith("they shut off part of the floor, got 379 sq in (2445 cm2)")
 
 
 def test_a_point_inside_a_stone_counts_from_the_nearest_free_one() -> None:
@@ -257,7 +257,8 @@ def test_a_cave_nobody_fits_is_a_problem() -> None:
     small = {"species": "convict", "length": "2 in"}
     (problem,) = layout(coconut, fish=[oscar]).problems()
     assert str(problem).startswith(
-        'pieces "nut": nobody fits, got a door 4.0 cm wide and 3.5 cm high; expected more than the '
+        'pieces "nut": nobody fits, got a door 1.6 in (4 cm) wide and 1.4 in (3.5 cm) '
+        "high; expected more than the "
     )
     assert str(problem).endswith("of the slimmest fish. Choose a larger size or take it out.")
     assert layout(coconut, fish=[oscar, small]).problems() == []
@@ -267,8 +268,8 @@ def test_a_room_behind_a_blocked_door_is_a_problem_and_no_room() -> None:
     tank = layout([piece("pot", "6 in", 0.5, 0.2, name="a"), block(0.1, 0.2, 0.63, 0.2, name="b")])
     (problem,) = tank.problems()
     assert str(problem) == (
-        'pieces "a": nothing can get in, got a door with "b" right in front of it; expected 2 cm '
-        "of free floor before a door. Turn or move it."
+        'pieces "a": nothing can get in, got a door with "b" right in front of it; expected '
+        "0.8 in (2 cm) of free floor before a door. Turn or move it."
     )
     assert tank.rooms == ()
     assert tank.warnings() == []
@@ -353,27 +354,28 @@ def sentences(pieces: list[dict[str, object]], **more: object) -> list[str]:
 
 def test_a_piece_through_the_glass() -> None:
     assert sentences([block(0.2, 0.1, 0.05, 0.2, name="a")]) == [
-        'pieces "a".x: it goes through the left glass, got a piece from -5.0 cm to 15.0 cm; '
-        "expected 0 to 122.0 cm. Move it 5.0 cm toward the right."
+        'pieces "a".x: it goes through the left glass, got a piece from -2 in (-5 cm) to '
+        "5.9 in (15 cm); expected 0 to 48 in (122 cm). Move it 2 in (5 cm) toward the right."
     ]
     assert sentences([block(0.2, 0.1, 0.6, 0.427, name="a")]) == [
-        'pieces "a".y: it goes through the back glass, got a piece from 37.7 cm to 47.7 cm; '
-        "expected 0 to 45.7 cm. Move it 2.0 cm toward the front."
+        'pieces "a".y: it goes through the back glass, got a piece from 14.8 in (37.7 cm) '
+        "to 18.8 in (47.7 cm); expected 0 to 18 in (45.7 cm). Move it 0.8 in (2 cm) "
+        "toward the front."
     ]
     assert sentences([block(0.2, 0.1, 0.1, 0.05)]) == []  # against the glass is fine
 
 
 def test_a_piece_wider_than_the_tank() -> None:
     assert sentences([block(0.2, 0.5, 0.6, 0.2, name="a")]) == [
-        'pieces "a".y: it does not fit between the front and the back glass, got 50.0 cm; expected '
-        "at most 45.7 cm. Turn it or choose a smaller one."
+        'pieces "a".y: it does not fit between the front and the back glass, got 19.7 in (50 cm); '
+        "expected at most 18 in (45.7 cm). Turn it or choose a smaller one."
     ]
 
 
 def test_a_piece_taller_than_the_tank_unless_it_is_a_plant() -> None:
     assert sentences([block(0.2, 0.1, 0.6, 0.2, height_m=0.6, name="a")]) == [
-        'pieces "a".height: it is taller than the tank, got 60.0 cm; expected at most 53.3 cm. '
-        "Choose a lower one or a taller tank."
+        'pieces "a".height: it is taller than the tank, got 23.6 in (60 cm); expected at most '
+        "21 in (53.3 cm). Choose a lower one or a taller tank."
     ]
     assert sentences([piece("plant", "tall", 0.6, 0.2)], height_m=0.3) == []
 
@@ -381,8 +383,8 @@ def test_a_piece_taller_than_the_tank_unless_it_is_a_plant() -> None:
 def test_two_stones_in_one_place() -> None:
     stones = [block(0.2, 0.1, 0.5, 0.2, name="a"), block(0.2, 0.1, 0.66, 0.21, name="b")]
     assert sentences(stones) == [
-        'pieces "b": it stands where "a" stands, got an overlap 4.0 cm deep; expected pieces side '
-        "by side. Move one of them about 4.0 cm away from the other."
+        'pieces "b": it stands where "a" stands, got an overlap 1.6 in (4 cm) deep; expected '
+        "pieces side by side. Move one of them about 1.6 in (4 cm) away from the other."
     ]
     stones[1]["x_m"] = 0.70  # side by side, touching
     stones[1]["y_m"] = 0.20
@@ -401,13 +403,14 @@ def test_a_stone_may_stand_on_a_slate_and_a_plant_anywhere() -> None:
 def test_doors_and_walls_that_cannot_be() -> None:
     tall = {"width_m": 0.05, "height_m": 0.2}
     assert sentences([piece("pot", "6 in", 0.6, 0.2, doors=[tall], name="a")]) == [
-        'pieces "a".doors #1.height: the door is larger than the piece, got 20.0 cm; expected at '
-        "most 15.0 cm. Make the door smaller."
+        'pieces "a".doors #1.height: the door is larger than the piece, got 7.9 in (20 cm); '
+        "expected at most 5.9 in (15 cm). Make the door smaller."
     ]
     thin = block(0.3, 0.03, 0.6, 0.2, doors=[{"width_m": 0.02, "height_m": 0.02}], name="a")
     assert sentences([thin]) == [
-        'pieces "a": it has a door but no room inside, got an outline of 3.0 cm at its narrowest '
-        "and a height of 30.0 cm; expected more than its walls. Choose a larger one or leave out "
+        'pieces "a": it has a door but no room inside, got an outline of 1.2 in (3 cm) at its '
+        "narrowest and a height of 11.8 in (30 cm); expected more than its walls. Choose a larger "
+        "one or leave out "
         "the doors."
     ]
 

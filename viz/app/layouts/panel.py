@@ -93,6 +93,7 @@ def WhatMayMove(bench: Bench, searching: bool) -> None:
     none: tuple[Problem, ...] = ()
     wrong, set_wrong = solara.use_state(none)
     stays = solara.use_memo(lambda: fixed_in(checked), [id(checked)])
+    held = solara.use_memo(lambda: held_in(checked), [id(checked)])
     loose = [piece.name for piece in tank.scenario.pieces if piece.name not in dict(stays)]
     fed = bool(tank.scenario.feeding and tank.scenario.feeding.spots)
 
@@ -153,11 +154,12 @@ def WhatMayMove(bench: Bench, searching: bool) -> None:
             str(fresh),
             lambda key: judge(int(key)),
         )
-    if stays:
+    kept = stays + tuple((name, f"{why}; it moves if it is chosen") for name, why in held)
+    if kept:
         with Layer("details"):
-            tag("summary", f"What stays: {len(stays)} of {len(tank.scenario.pieces)} pieces")
+            tag("summary", f"What stays: {len(kept)} of {len(tank.scenario.pieces)} pieces")
             with Layer("ul", classes="hw-said"):
-                for piece, reason in stays:
+                for piece, reason in kept:
                     tag("li", f"{piece}: {reason}.")
     with Layer("div", classes="hw-row"):
         Button("Search for a better layout", begin, kind="main", disabled=searching)
@@ -174,14 +176,37 @@ def fixed_in(checked: Any) -> tuple[tuple[str, str], ...]:
     """
     from sim.better.moving import why_fixed
 
+    return _with_reason(checked, lambda index: why_fixed(checked.scenario, checked.layout, index))
+
+
+def held_in(checked: Any) -> tuple[tuple[str, str], ...]:
+    """Return the pieces that can move but stay unless they are chosen, each with the reason.
+
+    Parameters
+    ----------
+    checked
+        The tank; None where it cannot be played.
+    """
+    from sim.better.moving import why_fixed, why_held
+
+    return _with_reason(
+        checked,
+        lambda index: (
+            ""
+            if why_fixed(checked.scenario, checked.layout, index)
+            else why_held(checked.scenario, index)
+        ),
+    )
+
+
+def _with_reason(checked: Any, reason: Callable[[int], str]) -> tuple[tuple[str, str], ...]:
     if checked is None:
         return ()
-    found = []
-    for index, piece in enumerate(checked.scenario.pieces):
-        reason = why_fixed(checked.scenario, checked.layout, index)
-        if reason:
-            found.append((piece.name, reason))
-    return tuple(found)
+    return tuple(
+        (piece.name, why)
+        for index, piece in enumerate(checked.scenario.pieces)
+        if (why := reason(index))
+    )
 
 
 def SearchStands(bench: Bench, job: LayoutJob, now: LayoutNow) -> None:
