@@ -15,6 +15,7 @@ from shapely.geometry import LineString, Point, Polygon, box
 from sim.compartments import Compartments
 from sim.errors import Problem, Refused
 from sim.fields import shown
+from sim.formats import INCH_M
 from sim.furniture import Furniture, furniture_of
 from sim.pieces import PlacedPiece, place_piece
 from sim.placing import piece_problems, place_of
@@ -28,7 +29,7 @@ from sim.rooms import (
     xy_of,
 )
 from sim.scenario import Piece, Scenario, company
-from sim.units import INCH_M, format_both
+from sim.units import format_both
 from sim.ways import Ways
 
 if TYPE_CHECKING:

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from sim.scenario import Scenario
 
 CLOSE = 1e-9  # days
+HIDDEN = KINDS.index("minutes_hidden")
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +107,9 @@ class WatchedHistory(History):
                 for one in self.sittings
             ]
         ).reshape(len(self.sittings), *nothing.shape)
+        # Time in hiding is added up every few seconds, so it may run over an end by as much.
+        most = np.array([one.minutes for one in self.sittings])
+        counts[..., HIDDEN] = np.minimum(counts[..., HIDDEN], most[:, None])
         plain = super().outcome()
         return Counted(
             **{name: getattr(plain, name) for name in Outcome.__dataclass_fields__},

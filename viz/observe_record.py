@@ -50,17 +50,17 @@ def observe_json(found: WatchedResults) -> str:
 
 
 def tempers_csv(found: WatchedResults) -> str:
-    """Return a table with a row for each fish: its temper before, now and after an hour."""
+    """Return a table of the fish: temper before, now, and how wide its range after an hour."""
     columns = ["fish", "species"]
     for trait in ("aggression_times", "boldness_0_to_1"):
         for when in ("before", "now"):
             columns += [f"{trait}_{when}_{end}" for end in ("low", "middle", "high")]
-        columns.append(f"{trait}_told_share")
+        columns += [f"{trait}_width_after_an_hour", f"{trait}_told_share"]
     rows = []
     for fish in found.fish:
         row: list[str] = [fish.name, fish.species]
         for one in (fish.aggression, fish.boldness):
-            row += [""] * 7 if one is None else _row(one)
+            row += [""] * 8 if one is None else _row(one)
         rows.append(row)
     return _csv([columns, *rows])
 
@@ -68,7 +68,8 @@ def tempers_csv(found: WatchedResults) -> str:
 def _row(one: NarrowedResult) -> list[str]:
     values = [getattr(each, end) for each in (one.before, one.now)
               for end in ("low", "middle", "high")]  # fmt: skip
-    return [f"{value:.6g}" for value in (*values, one.told)]
+    hour = "" if one.width_hour is None else f"{one.width_hour:.6g}"
+    return [*(f"{value:.6g}" for value in values), hour, f"{one.told:.6g}"]
 
 
 def draws_csv(known: Known) -> str:

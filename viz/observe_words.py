@@ -97,7 +97,7 @@ def _span(one: RangeResult, *, share: bool) -> str:
 
 
 def _widths(row: NarrowedResult, *, share: bool) -> str:
-    if share:
+    if share or rounded(row.width_before) == rounded(row.width_now):
         return ""
     return (
         f" (the upper end was {rounded(row.width_before)} times the lower, and is now "
@@ -109,7 +109,12 @@ def _hour_words(row: NarrowedResult, found: WatchedResults, *, share: bool) -> s
     if row.width_hour is None or found.hour is None:
         return ""
     if row.width_hour > NOTHING * row.width_now:
-        return "; an hour more would hardly narrow it further"
+        left = (
+            f"{hundredths(row.width_hour)} in 100 between the ends"
+            if share
+            else f"an upper end {rounded(row.width_hour)} times the lower"
+        )
+        return f"; an hour more would hardly narrow it further, to {left}"
     if share:
         return (
             f"; an hour more would leave {hundredths(row.width_hour)} in 100 between the ends, "
