@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, get_args
 
 from sim.errors import Problem, Refused
 from sim.fields import shown
-from viz.phrases import LETTERS
+from viz.phrases import LETTERS, listed
 
 if TYPE_CHECKING:
     from sim.comparison import Design
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from viz.why_results import WhyResults
 
 USUAL = ("brood", "occlusion", "individuality")
+SAME_FISH = "they are the fish of this tank too"
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,6 +197,7 @@ def to_take(designs: Sequence[Design], number: int, *, mechanisms: Sequence[str]
 
     mine = designs[number]
     variants, left = variants_of(mine.scenario, mine.layout, mechanisms=mechanisms)
+    same = []
     for letter, other in zip(LETTERS, designs, strict=False):
         if other is mine:
             continue
@@ -204,6 +206,10 @@ def to_take(designs: Sequence[Design], number: int, *, mechanisms: Sequence[str]
             left.append(found)
         elif found is not None:
             variants.append(found)
+        else:
+            same.append(letter)
+    if same:
+        left.append(NotPlayed(f"fish of {listed(same)}", SAME_FISH))
     variants.append(Variant(key=TEMPERS, scenario=mine.scenario, layout=mine.layout))
     return ToTake(tuple(variants), tuple(left))
 

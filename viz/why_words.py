@@ -56,7 +56,7 @@ END = {
     "lost from sight": "when it is lost from sight",
     "reached a hiding place": "when it has reached a hiding place that keeps the other out",
     "tired": "when the pursuer tires",
-    "submitted": "when the chased fish, caught and worn out, submits",
+    "submitted": "when the chased fish, worn out or cornered, submits",
     "died": "when it dies",
 }
 MOST_PARTS = 4

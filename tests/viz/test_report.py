@@ -4,14 +4,19 @@ from __future__ import annotations
 
 import json
 import re
-import shutil
+from collections.abc import Iterator
 from html.parser import HTMLParser
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
+import numpy as np
 import pytest
 
-from tests.viz.commands import SMALL, Ended, holdwater
+from tests.viz.app.browser.harness import chromium
+from tests.viz.commands import SMALL, TOP, Ended, holdwater
 from viz.phrases import LETTERS
+from viz.report.who import _matrix
 
 EVIL = "</title><script>alert('1')</script><img src=x onerror=alert(2)> & \\\"quoted\\\""
 VOID = {"meta", "br", "img", "link"}
@@ -118,8 +123,8 @@ def test_every_picture_says_in_words_what_it_shows(text: str):
 def test_it_has_all_its_parts_in_order(text: str):
     heads = re.findall(r"<h2>([^<]+)</h2>", text)
     assert heads == [
-        "The tanks from above", "The answer", "Where they are hurt", "In figures",
-        "No serious injury yet", "Why", "Who chases whom", "What to have ready",
+        "The tanks from above", "The answer", "In figures", "No serious injury yet",
+        "Where they are hurt", "Why", "Who chases whom", "What to have ready",
         "Before you build it", "How sure this is", "To play it again",
     ]  # fmt: skip
 
@@ -184,40 +189,94 @@ def test_one_run_alone_has_no_report(place: Path):
     assert "--report: is given beside --replay, but one run has no intervals" in ended.err
 
 
-BROWSER = shutil.which("chromium")
+def test_the_matrix_has_the_chaser_in_the_row_and_the_highest_rank_first():
+    """Three fish: the second chases the others, the third only the first."""
+    per_day = np.array([[0.0, 0.0, 0.0], [30.0, 0.0, 4.0], [7.0, 0.0, 0.0]])
+    names = ("Ash", "Brine", "Clay")
+    tank: Any = SimpleNamespace(
+        name="Pool", layout=SimpleNamespace(members=[SimpleNamespace(name=one) for one in names])
+    )
+    picture: Any = SimpleNamespace(
+        letter="A", per_day=per_day, elo=np.array([900.0, 1150.0, 980.0]), order=(1, 2, 0),
+        linear=None,
+    )  # fmt: skip
+    rows = [
+        ["".join(cell.itertext()) for cell in row]
+        for row in _matrix(tank, picture, alone=True).iter("tr")
+    ]
+    assert rows == [
+        ["fish", "Elo", "2", "3", "1"],
+        ["2 Brine", "1150", "·", "4.0", "30"],
+        ["3 Clay", "980", "", "·", "7.0"],
+        ["1 Ash", "900", "", "", "·"],
+    ]
 
 
-@pytest.mark.skipif(BROWSER is None, reason="needs Chromium")
-def test_on_screen_phone_and_paper(place: Path, text: str):
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
     playwright = pytest.importorskip("playwright.sync_api")
+    with playwright.sync_playwright() as driver:
+        started = driver.chromium.launch(
+            executable_path=chromium(), args=["--no-sandbox", "--disable-background-networking"]
+        )
+        yield started
+        started.close()
+
+
+@pytest.fixture(scope="module")
+def shipped(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A report on two shipped tanks of nine fish, in which everything is there to be told."""
+    file = tmp_path_factory.mktemp("shipped") / "out.html"
+    names = ("convict-four-foot.toml", "convict-spawning.toml")
+    ended = holdwater(
+        "report", *names, "--runs", 20, "--days", 16, "--set", "harm_per_bite=0.0012", "-o", file,
+        cwd=TOP / "scenarios",
+    )  # fmt: skip
+    assert ended.code == 0, ended.err
+    return file
+
+
+def test_every_fish_that_is_hurt_has_its_curve_with_its_interval(shipped: Path):
+    text = shipped.read_text(encoding="utf-8")
+    part = text.split("No serious injury yet, fish by fish", 1)[1].split("</section>", 1)[0]
+    pictures = part.split("<figure")[1:]
+    assert len(pictures) >= 3
+    for picture in pictures:
+        assert picture.count("fill-opacity") == 2  # the bands of two tanks
+        assert "no serious injury yet</title>" in picture
+
+
+def test_two_tanks_of_nine_fish_are_printed_on_two_or_three_pages(shipped: Path, browser: Any):
+    text = shipped.read_text(encoding="utf-8")
+    for part in ("Where they are hurt", "fish by fish", "Taken away", "days round the spawning"):
+        assert part in text
+    tab = browser.new_page()
+    tab.goto(f"file://{shipped}")
+    for paper in ("A4", "Letter"):
+        pages = tab.pdf(format=paper, print_background=True).count(b"/Type /Page\n")
+        assert 2 <= pages <= 3, paper
+    tab.close()
+
+
+def test_on_screen_and_phone(place: Path, text: str, browser: Any):
     from tests.viz.app.browser.harness import violations
 
-    with playwright.sync_playwright() as driver:
-        browser = driver.chromium.launch(
-            executable_path=BROWSER, args=["--no-sandbox", "--disable-background-networking"]
+    asked: list[str] = []
+    said: list[str] = []
+    for width in (1280, 820, 390):
+        tab = browser.new_page(viewport={"width": width, "height": 844})
+        tab.on("request", lambda request: asked.append(request.url))
+        tab.on("console", lambda message: said.append(message.text))
+        tab.on("pageerror", lambda error: said.append(str(error)))
+        tab.goto(f"file://{place / 'out.html'}")
+        assert tab.evaluate("document.documentElement.scrollWidth") <= width
+        small = tab.evaluate(
+            "[...document.querySelectorAll('p, li, td, th')].filter(e => "
+            "parseFloat(getComputedStyle(e).fontSize) < 11).length"
         )
-        try:
-            asked: list[str] = []
-            said: list[str] = []
-            for width in (1280, 820, 390):
-                tab = browser.new_page(viewport={"width": width, "height": 844})
-                tab.on("request", lambda request: asked.append(request.url))
-                tab.on("console", lambda message: said.append(message.text))
-                tab.on("pageerror", lambda error: said.append(str(error)))
-                tab.goto(f"file://{place / 'out.html'}")
-                assert tab.evaluate("document.documentElement.scrollWidth") <= width
-                small = tab.evaluate(
-                    "[...document.querySelectorAll('p, li, td, th')].filter(e => "
-                    "parseFloat(getComputedStyle(e).fontSize) < 11).length"
-                )
-                assert small == 0
-                assert violations(tab) == []
-                tab.close()
-            assert all(url.startswith("file:") for url in asked)
-            assert said == []
-            tab = browser.new_page()
-            tab.goto(f"file://{place / 'out.html'}")
-            pages = tab.pdf(format="A4", prefer_css_page_size=True, print_background=True)
-            assert pages.count(b"/Type /Page\n") <= 4
-        finally:
-            browser.close()
+        assert small == 0
+        assert violations(tab) == []
+        tab.close()
+    assert asked
+    assert all(url.startswith("file:") for url in asked)
+    assert said == []

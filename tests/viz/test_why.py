@@ -142,7 +142,7 @@ def test_the_sentences_say_the_numbers():
     assert "Of the injury, 90 % (80 to 95) is taken in a chase, in open water" in words
     assert "70 % (60 to 80) is taken in Moss' territory and 30 % (20 to 40) on open gr" in words
     assert "75 % (70 to 80) is taken while there are fry" in words
-    assert "Of the chases, 80 % (70 to 90) end when the chased fish, caught and worn out" in words
+    assert "Of the chases, 80 % (70 to 90) end when the chased fish, worn out or cornered" in words
     assert "Nobody holds 50 % (40 to 60) of the floor on day 0, and 20 % (10 to 30)" in words
 
 

@@ -118,7 +118,6 @@ def day_chart(
     *,
     frame: Frame,
     steps: bool = False,
-    bands: bool = True,
     zero_line: str = "",
     small: bool = False,
 ) -> Element:
@@ -132,8 +131,6 @@ def day_chart(
         Place and words.
     steps
         Whether it goes down by steps from 1 at day 0, as those do who are unhurt.
-    bands
-        Whether intervals are drawn.
     zero_line
         Words at day 0, which gets a line; none without.
     small
@@ -150,7 +147,7 @@ def day_chart(
         value
         for _, _, course in shown
         for number in course.numbers
-        for value in (number.estimate, number.high if bands else number.estimate)
+        for value in (number.estimate, number.high)
         if value is not None
     )
     highest = highest or 1.0
@@ -182,7 +179,7 @@ def day_chart(
         parts.append(text(zero_line, x + 4, top + 5, size=10.5, colour=PALE))
     labels: list[float] = []
     for k, letter, course in shown:
-        parts += _course(course, k, at, steps=steps, bands=bands)
+        parts += _course(course, k, at, steps=steps)
         end = at(course.days[-1], course.numbers[-1].estimate or 0.0)
         y = _apart(end[1], labels, gap=11.0)
         labels.append(y)
@@ -210,7 +207,6 @@ def _course(
     at: Callable[[float, float], tuple[float, float]],
     *,
     steps: bool,
-    bands: bool,
 ) -> list[Element]:
     def line(values: Sequence[float | None]) -> list[tuple[float, float]]:
         points: list[tuple[float, float]] = []
@@ -229,7 +225,7 @@ def _course(
     made = []
     low = [number.low for number in course.numbers]
     high = [number.high for number in course.numbers]
-    if bands and None not in low and None not in high:
+    if None not in low and None not in high:
         ring = [*line(high), *reversed(line(low))]
         made.append(el("path", d=_path(ring) + "Z", fill=COLOURS[k], fill_opacity=0.13))
     points = line([number.estimate for number in course.numbers])
@@ -279,7 +275,10 @@ def interval_chart(
     each = 12.5
     labels = [textwrap.wrap(name, MOST_LETTERS) or [""] for name, _ in rows]
     longest = max((len(line) for lines in labels for line in lines), default=1)
-    left, right, top = 5.9 * longest + 12.0, 76.0, 4.0
+    told = [figure(number, percent=frame.percent)
+            for _, found in rows for _, number in found if number is not None]  # fmt: skip
+    widest = max((len(words) for words in told), default=0)
+    left, right, top = 5.9 * longest + 12.0, max(5.2 * widest + 12.0, 76.0), 4.0
     tall = [max(len(found), len(lines), 1) * each for (_, found), lines in
             zip(rows, labels, strict=True)]  # fmt: skip
     high = sum(block + GAP for block in tall)

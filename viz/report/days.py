@@ -64,9 +64,7 @@ def unhurt_fish(sheet: Sheet) -> Iterator[Element | None]:
     """
     parts = _every_fish(sheet)
     if parts:
-        pictured = parts[0].tag == "div"
-        head = el("h3", "No serious injury yet, fish by fish") if pictured else None
-        yield el("section", head, parts)
+        yield el("section", el("h3", "No serious injury yet, fish by fish"), parts)
 
 
 def _ends_words(sheet: Sheet, k: int) -> str:
@@ -119,12 +117,10 @@ def _every_fish(sheet: Sheet) -> list[Element]:
         )  # fmt: skip
         made.append(
             el("figure", el("figcaption", name),
-               day_chart(curves, frame=frame, steps=True, bands=False, small=True))
+               day_chart(curves, frame=frame, steps=True, small=True))
         )  # fmt: skip
     if not shown:
         return []
-    if len(shown) == 1 and len(order) > 1:
-        return [el("p", f"Of all the fish only {shown[0]} is ever seriously hurt.", class_="small")]
     rest = len(order) - len(shown)
     words = ""
     if rest and len(shown) == MOST_SMALL:
@@ -155,7 +151,7 @@ def round_spawning(sheet: Sheet) -> Iterator[Element | None]:
             for letter, picture in zip(LETTERS, sheet.pictures, strict=False)
         ]
         frame = Frame(
-            width=345, height=180, title=title, key=name,
+            width=345, height=150, title=title, key=name,
             words=f"{label}, by the day from the first spawning. {_peak(courses)}",
             x_label="days from the eggs", y_label=label,
         )  # fmt: skip

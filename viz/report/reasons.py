@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from xml.etree.ElementTree import Element
 
 from viz.markup import el
-from viz.phrases import LETTERS
+from viz.phrases import LETTERS, listed
 from viz.report.charts import Frame, day_chart, interval_chart
 from viz.results import DifferenceResult, Number
 from viz.why_page import not_taken
@@ -43,8 +43,7 @@ def why(sheet: Sheet) -> Iterator[Element | None]:
         "section",
         el("h2", "Why"),
         el("div", columns, class_="pair" if sheet.alone else "pair two"),
-        _taken(sheet),
-        el("div", _divided(sheet), _open(sheet), class_="flow"),
+        el("div", _taken(sheet), _divided(sheet), _open(sheet), class_="flow"),
     )
 
 
@@ -56,29 +55,38 @@ def _taken(sheet: Sheet) -> list[Element]:
             if dose is not None:
                 found.setdefault(short(taken.key), []).append((k, _number(dose)))
     rows = list(found.items())
-    notes = [
-        f"{'' if sheet.alone else f'{LETTERS[k]}: '}{not_taken(one)}."
-        for k, reasons in enumerate(sheet.reasons)
-        for one in reasons.not_played
-    ]
+    notes = _not_played(sheet)
     if not rows:
         return [el("p", words, class_="small") for words in notes]
     frame = Frame(
-        width=460, height=100, title="What taking one thing away changes", key="taken",
+        width=345, height=100, title="What taking one thing away changes", key="taken",
         words="; ".join(
             f"{name}: " + ", ".join(
                 f"{'' if sheet.alone else LETTERS[k] + ' '}{_said(number)}" for k, number in numbers
             )
             for name, numbers in rows
         ) + ".",
-        x_label="injury a run more than in the tank as it is (left of the line: less)", y_label="",
+        x_label="injury a run, more than as it is", y_label="",
     )  # fmt: skip
     return [
-        el("h3", "Taken away, one at a time, and played again with the same fish"),
-        el("figure", interval_chart(rows, frame=frame),
+        el("figure",
+           el("h3", "Taken away, one at a time, with the same fish"),
+           interval_chart(rows, frame=frame),
            el("figcaption", "An interval that leaves the line free is a reason; one that crosses "
-              "it shows none. ", " ".join(notes))),
+              "it shows none; left of it is less. ", " ".join(notes))),
     ]  # fmt: skip
+
+
+def _not_played(sheet: Sheet) -> list[str]:
+    """What was not played, the same said of several tanks said once."""
+    tanks: dict[str, list[str]] = {}
+    for letter, reasons in zip(LETTERS, sheet.reasons, strict=False):
+        for one in reasons.not_played:
+            tanks.setdefault(not_taken(one), []).append(letter)
+    return [
+        f"{words[:1].upper()}{words[1:]}." if sheet.alone else f"{listed(letters)}: {words}."
+        for words, letters in tanks.items()
+    ]
 
 
 SHORT = {
@@ -111,7 +119,8 @@ def _said(number: Number | None) -> str:
 def _divided(sheet: Sheet) -> list[Element]:
     charts = []
     parts = [(words, rows) for words, rows in parts_of(sheet.reasons) if words not in IN_WORDS]
-    parts.sort(key=lambda part: -len(part[1]))  # the tallest first: the others fill its side
+    # A short one below what was taken away, then the tallest: so they fill both sides of a page.
+    parts.sort(key=lambda part: (part[0] != HOLDERS, -len(part[1])))
     for place, (words, rows) in enumerate(parts):
         floors: list[float | None] | None = None
         caption = ""
@@ -125,7 +134,7 @@ def _divided(sheet: Sheet) -> list[Element]:
         if words == HOLDERS and any(d.scenario.breeding.mode != "off" for d in sheet.designs):
             caption = "What a pair holds counts for the mate that claims more there."
         frame = Frame(
-            width=345, height=100, title=f"Injury {words}", key=f"part-{place}",
+            width=345, height=100, title=f"The injury divided: {words}", key=f"part-{place}",
             words="; ".join(
                 f"{name}: " + ", ".join(_hundred(number) for number in numbers)
                 for name, numbers in rows

@@ -58,7 +58,7 @@ def tanks(sheet: Sheet) -> Iterator[Element | None]:
                     label=drawing.title,
                 ),
                 el("figcaption", _caption(sheet, picture)),
-                class_="beside",
+                class_="beside" if sheet.alone else "beside several",
             )
         )
     yield el(

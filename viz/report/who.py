@@ -37,8 +37,8 @@ def who_chases(sheet: Sheet) -> Iterator[Element | None]:
     yield el(
         "section",
         el("h2", "Who chases whom"),
-        el("p", "Chases a day, row after column, by rank: Elo ratings after the last chases of a "
-           "run, from 1000. Landau's h is 1 where each beats all below it in contests.",
+        el("p", "Chases a day, the row after the column, ranked by Elo ratings after a run's last "
+           "chases, from 1000. Landau's h: 1 where each beats all below it in contests.",
            class_="small"),
         el("div",
            (scrolling(_matrix(design, picture, alone=sheet.alone), label=f"Chases, {design.name}")
