@@ -27,6 +27,10 @@ if TYPE_CHECKING:
     from viz.why_results import Reasons
 
 ONE_IN_TEN = 0.9  # not hurt yet
+UNSAVED = (
+    "A tank that was not saved stands in this file whole, to be seen on screen: save it under the "
+    "name it has in the command. "
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -239,8 +243,9 @@ def _again(sheet: Sheet) -> Iterator[Element]:
         el("pre", sheet.command),
         el("p",
            (el("span", el("b", "" if sheet.alone else f"{letter} "),
-               el("code", design.file or "made in memory"), f", digest {design.hash[:16]}. ")
+               el("code", design.file or "not saved"), f", digest {design.hash[:16]}. ")
             for letter, design in zip(LETTERS, sheet.results.designs, strict=False)),
+           UNSAVED if any(not design.file for design in sheet.results.designs) else "",
            f"{_capital('; '.join(facts))}. The same files, options and version give the same "
            "numbers.", class_="small files"),
         (el("details",

@@ -2,20 +2,30 @@
 
 from __future__ import annotations
 
+import html
 import io
 import zipfile
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from sim.scenario_file import read_scenario, scenario_hash
 from tests.viz.app.rendering import button, page_context, rendered, shown
 from tests.viz.commands import SMALL
 from viz.app.batches import BatchNow, asked_for
 from viz.app.opening import shipped
 from viz.app.pages.compare import Compare
 from viz.app.pages.repeat import Repeat, open_run
-from viz.app.repeating.keeping import command_words, json_of, report_of_job, stem_of, tables_of
+from viz.app.repeating.keeping import (
+    command_words,
+    files_of,
+    json_of,
+    report_of_job,
+    stem_of,
+    tables_of,
+)
 from viz.app.repeating.pairs import Pair
 from viz.app.repeating.pairs_shown import caption, scale
 from viz.app.repeating.playing import begin_batch, far_words
@@ -134,6 +144,29 @@ def test_files_are_those_of_the_command_line(session: Session) -> None:
 def test_a_tank_that_is_not_saved_has_no_command(session: Session) -> None:
     job = played(session, runs=2)
     assert command_words(job).startswith("Save tank B under Build")
+
+
+def test_the_report_on_a_tank_that_is_not_saved_holds_it_whole(
+    session: Session, tmp_path: Path
+) -> None:
+    job = played(session, runs=2)
+    first, second = files_of(job.designs)
+    assert first == Path(str(job.designs[0].path))
+    assert second == Path("longer.toml")
+    report = report_of_job(job)
+    assert f"holdwater compare {first} longer.toml --runs 2" in report
+    assert "save it under the name it has in the command" in " ".join(report.split())
+    texts = [html.unescape(part.split("</pre>")[0]) for part in report.split("<pre>")[1:]]
+    saved = tmp_path / second
+    saved.write_text(next(text for text in texts if 'title = "Longer"' in text), "utf-8")
+    assert scenario_hash(read_scenario(saved)) == job.designs[1].hash
+
+
+def test_two_tanks_of_one_name_that_are_not_saved_get_names_of_their_own(session: Session) -> None:
+    job = played(session, runs=2)
+    alike = [replace(job.designs[1], name="Longer") for _ in range(3)]
+    names = [str(one) for one in files_of(alike)]
+    assert names == ["longer.toml", "longer-2.toml", "longer-3.toml"]
 
 
 def test_a_tank_that_cannot_be_played_is_said(session: Session) -> None:

@@ -13,6 +13,10 @@ from viz.app.given import Given, file_stem
 from viz.phrases import LETTERS
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from sim.comparison import Design
     from viz.app.batches import BatchJob
 
 MADE = (1980, 1, 1, 0, 0, 0)  # no time of day in a file: the same question gives the same bytes
@@ -62,17 +66,15 @@ def report_of_job(job: BatchJob) -> str:
     Parameters
     ----------
     job
-        A batch that is done, of tanks that are saved.
+        A batch that is done.
     """
-    from pathlib import Path
-
     from viz.report.written import report_of
     from viz.report_command import command_of
 
     assert job.now.results is not None
     command = command_of(
         verb_of(job),
-        [Path(str(design.path)) for design in job.designs],
+        files_of(job.designs),
         asked=job.asked,
         more=["--report", f"{stem_of(job)}.html"],
     )
@@ -84,9 +86,24 @@ def verb_of(job: BatchJob) -> str:
     return "run" if len(job.designs) == 1 else "compare"
 
 
-def saved(job: BatchJob) -> bool:
-    """Return whether all tanks of a batch stand in files as they were played."""
-    return all(design.path is not None for design in job.designs)
+def files_of(designs: Sequence[Design]) -> list[Path]:
+    """Return the files of tanks; one that is not saved gets a name that no other has.
+
+    Parameters
+    ----------
+    designs
+        The tanks.
+    """
+    from pathlib import Path
+
+    names = [design.path and str(design.path) for design in designs]
+    for place, design in enumerate(designs):
+        if names[place] is None:
+            stem, number = file_stem(design.name), 1
+            while (name := f"{stem}{f'-{number}' if number > 1 else ''}.toml") in names:
+                number += 1
+            names[place] = name
+    return [Path(str(name)) for name in names]
 
 
 def stem_of(job: BatchJob) -> str:
@@ -113,8 +130,8 @@ def command_words(job: BatchJob) -> str:
     if unsaved:
         what = "this tank" if len(job.designs) == 1 else f"tank {' and '.join(unsaved)}"
         return (
-            f"Save {what} under Build and play again: then there is a report, and the command line "
-            "plays the very same runs."
+            f"Save {what} under Build and play again: then the command line plays the very same "
+            "runs from the file. The report holds the tanks as they are."
         )
     files = " ".join(shlex.quote(str(design.path)) for design in job.designs)
     return f"The same from the command line: holdwater {verb_of(job)} {files} --runs {job.runs}"
@@ -145,12 +162,11 @@ def KeepFiles(job: BatchJob) -> None:
             kind="application/zip",
             hint="As --csv writes them: a row for each run, fish, day and more",
         )
-        if saved(job):
-            Given(
-                "Report, HTML",
-                f"{stem}.html",
-                lambda: report_of_job(job),
-                kind="text/html",
-                hint="As --report writes it: to print, or to hand on",
-            )
+        Given(
+            "Report, HTML",
+            f"{stem}.html",
+            lambda: report_of_job(job),
+            kind="text/html",
+            hint="As --report writes it: to print, or to hand on",
+        )
     tag("p", command_words(job), classes="hw-soft hw-command")

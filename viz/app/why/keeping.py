@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from viz.app.elements import Layer, tag
 from viz.app.given import Given
-from viz.app.repeating.keeping import stem_of
+from viz.app.repeating.keeping import files_of, stem_of
 from viz.app.why.reasoning import MORE, Reasoning, WhyNow
 from viz.why_command import USUAL
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 
 def json_of_why(now: WhyNow) -> str:
@@ -34,7 +29,7 @@ def report_of_why(why: Reasoning, now: WhyNow) -> str:
     Parameters
     ----------
     why, now
-        What is known, of tanks that are saved, with all taken away that the command takes away.
+        What is known, with all taken away that the command takes away.
     """
     from viz.report.written import report_of
 
@@ -51,7 +46,7 @@ def command_of_why(why: Reasoning, now: WhyNow, *, name: str = "why", out: str =
     Parameters
     ----------
     why, now
-        What is known, of tanks that are saved.
+        What is known.
     name
         ``"why"`` or ``"report"``.
     out
@@ -62,16 +57,8 @@ def command_of_why(why: Reasoning, now: WhyNow, *, name: str = "why", out: str =
     others = others_taken(now)
     mechanisms = (*USUAL, *others) if others else ()
     more = [word for key in mechanisms for word in ("--take-away", key)]
-    return command_of(
-        name, paths_of(why), asked=why.job.asked, more=[*more, *(["-o", out] if out else [])]
-    )
-
-
-def paths_of(why: Reasoning) -> list[Path]:
-    """Return the files of the tanks."""
-    from pathlib import Path
-
-    return [Path(str(design.path)) for design in why.designs]
+    more += ["-o", out] if out else []
+    return command_of(name, files_of(why.designs), asked=why.job.asked, more=more)
 
 
 def others_taken(now: WhyNow) -> tuple[str, ...]:
@@ -116,7 +103,7 @@ def KeepReasons(why: Reasoning, now: WhyNow) -> None:
             kind="application/json",
             hint="As holdwater why --json writes them, with what was taken away here",
         )
-        if saved and complete(now):
+        if not why.note and complete(now):
             Given(
                 "Report with reasons, HTML",
                 f"{stem}.html",
@@ -139,8 +126,8 @@ def keep_words(why: Reasoning, now: WhyNow, *, saved: bool) -> str:
     """
     if not saved:
         return (
-            "The file has the numbers and sentences of this page. The command line plays the same "
-            "for tanks that are saved under Build."
+            "The file has the numbers and sentences of this page. With all of it taken away there "
+            "is a report, too. The command line plays the same for tanks saved under Build."
         )
     if complete(now):
         return f"The same from the command line: {command_of_why(why, now)}"
