@@ -28,7 +28,7 @@ from sim.figures import (
     Vector,
     unasked,
 )
-from sim.kept import play_jobs
+from sim.kept import Trouble, play_jobs
 from sim.pairing import ALIKE, Difference, difference_of
 from sim.scenario import Member
 from sim.scenario_file import scenario_hash
@@ -285,6 +285,7 @@ def compare(
     keep_days: bool = True,
     progress: Progress | None = None,
     keep: Store | None = None,
+    trouble: Trouble | None = None,
 ) -> Comparison:
     """Play several designs over the same draws of fish, run by run in turn.
 
@@ -302,8 +303,9 @@ def compare(
         As `sim.batch.play_batch`, the same for every design.
     progress
         Told how many runs of all designs are done, of how many, after each.
-    keep
-        Where runs are kept: those that are there are read, the others added.
+    keep, trouble
+        Where runs are kept: those that are there are read, the others added; and who is told why
+        not, as of `sim.kept.play_jobs`.
 
     Returns
     -------
@@ -346,7 +348,7 @@ def compare(
             for design in designs
         )
 
-    outcomes = play_jobs(jobs, workers=workers, keep=keep)
+    outcomes = play_jobs(jobs, workers=workers, keep=keep, trouble=trouble)
     collect(outcomes, into=batches, total=runs * len(designs), progress=progress)
     return Comparison(designs, batches)
 

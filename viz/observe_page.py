@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from rich.console import Group, RenderableType
 from rich.table import Table
 
@@ -20,6 +22,10 @@ from viz.phrases import rounded
 from viz.printed import results_page
 
 MOST_ROWS = 16
+USUAL_COUNTS = (
+    "in brackets: nine in ten of what the model counts for fish of these kinds of which nothing is "
+    "known"
+)
 KINDS = {
     "chases_given": "chases given",
     "chases_taken": "chases taken",
@@ -52,14 +58,9 @@ def counts_table(found: WatchedResults) -> RenderableType:
     """Return what was counted, beside what the model counts for any such fish."""
     table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
     table.add_column("  fish", overflow="fold", min_width=12)
-    kinds = [kind for kind in KINDS if any(one.kind == kind for one in found.counted)]
-    for kind in kinds:
-        table.add_column(KINDS[kind], justify="right")
-    for who in dict.fromkeys(one.who for one in found.counted):
-        cells = []
-        for kind in kinds:
-            one = next((c for c in found.counted if (c.who, c.kind) == (who, kind)), None)
-            cells.append("-" if one is None else f"{one.count:g}  ({_span(one.usual)})")
+    for words in kinds_counted(found).values():
+        table.add_column(words, justify="right")
+    for who, cells in counts_cells(found):
         table.add_row(safe(f"  {who}"), *cells)
     when = "; ".join(found.sittings[:4])
     if len(found.sittings) > 4:
@@ -68,9 +69,25 @@ def counts_table(found: WatchedResults) -> RenderableType:
         heading("What was counted", beside=f"in {watched_words(found.minutes)}"),
         bullet(when, mark=" ", style="slate"),
         table,
-        bullet("in brackets: nine in ten of what the model counts for fish of these kinds of "
-               "which nothing is known", mark=" ", style="slate"),
-    )  # fmt: skip
+        bullet(USUAL_COUNTS, mark=" ", style="slate"),
+    )
+
+
+def kinds_counted(found: WatchedResults) -> dict[str, str]:
+    """Return what was counted of any fish, each kind with its words."""
+    return {kind: words for kind, words in KINDS.items()
+            if any(one.kind == kind for one in found.counted)}  # fmt: skip
+
+
+def counts_cells(found: WatchedResults) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Yield who was counted with its cells, of the kinds of `kinds_counted`."""
+    rows = {(one.who, one.kind): one for one in found.counted}
+    for who in dict.fromkeys(one.who for one in found.counted):
+        cells = (rows.get((who, kind)) for kind in kinds_counted(found))
+        yield (
+            who,
+            tuple("-" if one is None else f"{one.count:g}  ({_span(one.usual)})" for one in cells),
+        )
 
 
 def _span(one: RangeResult) -> str:

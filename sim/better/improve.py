@@ -21,7 +21,7 @@ from sim.better.search import JUDGED, Found, Stage, Told, search
 from sim.check import Checked
 from sim.comparison import Comparison, Design, compare
 from sim.crew import Job, Workers
-from sim.kept import play_jobs
+from sim.kept import Trouble, play_jobs
 from sim.pairing import Difference
 from sim.parameters import load_parameters
 
@@ -98,6 +98,7 @@ def improve(
     progress: Callable[[int, int], None] | None = None,
     told: Told | None = None,
     keep: Store | None = None,
+    trouble: Trouble | None = None,
 ) -> Improved:
     """Search for a better layout and judge it.
 
@@ -124,6 +125,8 @@ def improve(
     keep
         Where runs are kept: those that are there are read, the others added. A search that was
         killed makes the same choices again from what it reads, and goes on.
+    trouble
+        Who is told why runs are not kept, as of `sim.kept.play_jobs`.
 
     Returns
     -------
@@ -148,7 +151,7 @@ def improve(
             progress(min(done, total), total)
 
     player = _Player(space, seed=seed, workers=workers, settings=settings, changes=changes,
-                     tell=tell, keep=keep)  # fmt: skip
+                     tell=tell, keep=keep, trouble=trouble)  # fmt: skip
     ledger: Ledger[Plan] = Ledger(player, budget=budget, over=over)
     found = search(space, ledger, seed=seed, told=told)
     if found.best == space.given:
@@ -162,7 +165,7 @@ def improve(
         told(Stage(JUDGED, 0, len(ledger.candidates)))
     fresh = compare(
         (design, other), runs=runs, seed=fresh_seed(seed), workers=workers, settings=settings,
-        changes=changes, keep_days=False, keep=keep,
+        changes=changes, keep_days=False, keep=keep, trouble=trouble,
         progress=None if progress is None else lambda now, _: progress(searched + now, total),
     )  # fmt: skip
     return Improved(found.best, tank, found, fresh)
@@ -174,10 +177,11 @@ class _Player:
     def __init__(
         self, space: FloorPlan, *, seed: int, workers: Workers, settings: Settings | None,
         changes: Mapping[str, float] | None, tell: Callable[[int], None], keep: Store | None,
+        trouble: Trouble | None,
     ) -> None:  # fmt: skip
         self.space, self.seed, self.workers = space, seed, workers
         self.settings, self.changes, self.tell = settings, changes, tell
-        self.keep = keep
+        self.keep, self.trouble = keep, trouble
         self.usual = load_parameters()["harm_per_bite"].value
         self._tanks: OrderedDict[Plan, Checked] = OrderedDict()
 
@@ -195,7 +199,7 @@ class _Player:
                 for k in range(count)
             )  # fmt: skip
 
-        outcomes = play_jobs(each, workers=self.workers, keep=self.keep)
+        outcomes = play_jobs(each, workers=self.workers, keep=self.keep, trouble=self.trouble)
         found: list[F8] = []
         try:
             for _, _, count in jobs:

@@ -16,6 +16,7 @@ from viz import cli
 from viz.app.building.bench import Bench, bench_of
 from viz.app.layouts.job import LayoutAsked, LayoutJob, LayoutNow, command_words, doing_words
 from viz.app.layouts.panel import SEARCH, LayoutDrawer, as_tags, picture_of
+from viz.app.repeating.pool import shared_pool
 from viz.app.session import Session
 from viz.markup import el
 
@@ -67,6 +68,42 @@ def test_it_finds_what_the_command_line_finds(
     assert found.pieces == mine.pieces
     assert found.title == mine.title == "Small tank, another layout"
     assert command_words(job).endswith("small.toml --budget 40 --runs 20")
+
+
+def test_a_search_that_is_begun_again_plays_nothing_that_is_kept(
+    session: Session, tmp_path: Path
+) -> None:
+    class Counting:
+        played = 0
+
+        def play(self, jobs: Any, *, stop: Any) -> Any:
+            for outcome in shared_pool().play(jobs, stop=stop):
+                self.played += 1
+                yield outcome
+
+    found = []
+    for _ in range(2):
+        pool: Any = Counting()
+        job = LayoutJob(session.tank, asked(), keep=tmp_path / "kept", pool=pool)
+        assert job.start().wait(300.0)
+        assert job.now.whole, job.now.refused
+        assert job.now.unkept == ()
+        assert job.now.found is not None
+        found.append((job.now.found.plan, pool.played))
+    (first, played), (again, afresh) = found
+    assert first == again
+    assert played >= 40
+    assert afresh == 0
+
+
+def test_where_runs_cannot_be_kept_it_is_said_and_the_search_goes_on(
+    session: Session, tmp_path: Path
+) -> None:
+    (tmp_path / "kept").write_text("a file where a folder should be")
+    job = LayoutJob(session.tank, asked(), keep=tmp_path / "kept")
+    assert job.start().wait(300.0)
+    assert job.now.whole, job.now.refused
+    assert len(job.now.unkept) == 1
 
 
 def test_it_says_which_part_it_is_in_and_how_many_layouts(session: Session) -> None:

@@ -11,6 +11,7 @@ from sim.errors import Problem, Refused
 from sim.sittings import KINDS
 from viz.app.batches import designs_of_tanks
 from viz.app.building.bench import Bench
+from viz.app.building.counts_told import KeepWatched, told
 from viz.app.building.knowing import KnowingJob, KnowingNow
 from viz.app.editing.pad import MOST_SITTINGS, Pad, pad_of_text
 from viz.app.elements import Button, Layer, Refusals, Switch, tag
@@ -21,7 +22,7 @@ from viz.phrases import listed
 from viz.progress import compiled_before, spoken_seconds
 
 if TYPE_CHECKING:
-    from viz.observe_results import NarrowedResult, WatchedResults
+    from viz.observe_results import WatchedResults
 
 WORDS = {
     KINDS[0]: "Chases given",
@@ -193,6 +194,7 @@ def what_came(bench: Bench, job: KnowingJob) -> None:
     if job.designs[0].scenario != bench.scenario:
         tag("p", "This is of a tank as it was when the counts were looked at.", classes="hw-soft")
     told(now.found)
+    KeepWatched(job, now)
     tempers_to_take(bench, now.found)
 
 
@@ -213,64 +215,6 @@ def far_words(now: KnowingNow) -> str:
         return words
     left = now.took_s * (now.total / now.done - 1.0)
     return f"{words}, about {spoken_seconds(left)} left"
-
-
-def told(found: WatchedResults) -> None:
-    """What the counts tell, in the sentences and numbers of the command.
-
-    Parameters
-    ----------
-    found
-        What was found.
-    """
-    from viz.observe_words import answer_words, apart_words, fish_words, method_words
-    from viz.words import in_words
-
-    tag("h3", "What they tell of the answer")
-    for said in answer_words(found):
-        tag("p", said.words)
-    tag("h3", "What they tell of the fish")
-    for said in (*fish_words(found), *apart_words(found)):
-        tag("p", said.words)
-    with Layer(
-        "div", classes="hw-table-room", name="Tempers of the fish", role="region", tabindex="0"
-    ):
-        tempers_table(found)
-    tag("p", method_words(found).words, classes="hw-soft")
-    tag("h3", "The tank with these fish")
-    for said in in_words(found.results):
-        tag("p", said.words)
-
-
-def tempers_table(found: WatchedResults) -> None:
-    """The temper of each fish, before and now."""
-    with Layer("table", classes="hw-points hw-tempers"):
-        tag("caption", "Nine in ten: times as aggressive as its kind, and % bold")
-        with Layer("thead"), Layer("tr"):
-            for words in ("Fish", "Aggressive, before", "now", "Bold, before", "now"):
-                tag("th", words, attributes={"scope": "col"})
-        with Layer("tbody"):
-            for fish in found.fish:
-                with Layer("tr"):
-                    tag("th", fish.name, attributes={"scope": "row"})
-                    for row, factor in ((fish.aggression, 1.0), (fish.boldness, 100.0)):
-                        for words in cells(row, factor):
-                            tag("td", words)
-
-
-def cells(row: NarrowedResult | None, factor: float) -> tuple[str, str]:
-    """Return a range before and now as the cells of a table.
-
-    Parameters
-    ----------
-    row
-        Of a fish; None where the file states it.
-    factor
-        To the unit that is shown.
-    """
-    from viz.observe_page import temper_cells
-
-    return ("as stated", "as stated") if row is None else temper_cells(row, factor)
 
 
 def tempers_to_take(bench: Bench, found: WatchedResults) -> None:

@@ -17,8 +17,10 @@ from viz.app.behind import Behind, Standing
 from viz.app.repeating.pool import Pool, shared_pool
 
 if TYPE_CHECKING:
+    from sim.batch import Batch
     from sim.comparison import Design
     from sim.crew import Job
+    from sim.known import Known
     from sim.outcome import Outcome
     from sim.sittings import Row
     from viz.observe_results import WatchedResults
@@ -37,11 +39,15 @@ class KnowingNow(Standing):
         Runs of all tanks.
     found
         What it tells, as the command has it; None before the end.
+    known, batches
+        What is known of the fish, and the runs with them; nothing before the end.
     """
 
     done: int
     total: int
     found: WatchedResults | None = None
+    known: Known | None = None
+    batches: tuple[Batch, ...] = ()
 
 
 class KnowingJob(Behind[KnowingNow]):
@@ -82,10 +88,10 @@ class KnowingJob(Behind[KnowingNow]):
     def work(self, stop: threading.Event) -> None:
         """Learn from runs that were counted alike, and play the fish as they are then known."""
         check_days(self.designs)
-        found = self._play(stop)
-        self.say(soon=False, done=self.now.total, found=found)
+        found, known, batches = self._play(stop)
+        self.say(soon=False, done=self.now.total, found=found, known=known, batches=batches)
 
-    def _play(self, stop: threading.Event) -> WatchedResults:
+    def _play(self, stop: threading.Event) -> tuple[WatchedResults, Known, tuple[Batch, ...]]:
         from sim.batch import seed_of
         from sim.known import known_of
         from sim.watching import Watching
@@ -119,4 +125,4 @@ class KnowingJob(Behind[KnowingNow]):
         for done in play_these(batches, watching, known, play=play):
             tell(watching.total + done)
         results = these_results(batches, watching, watch=asked.watch)
-        return watched_results(results, watching=watching, known=known)
+        return watched_results(results, watching=watching, known=known), known, batches

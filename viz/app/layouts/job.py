@@ -10,9 +10,12 @@ from typing import TYPE_CHECKING
 
 from sim.errors import Problem, Refused
 from viz.app.behind import Behind, Standing
+from viz.app.kept_runs import opened
 from viz.app.repeating.pool import Pool, shared_pool
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from sim.better.improve import Improved
     from sim.better.search import Stage
     from sim.scenario import Scenario
@@ -58,6 +61,8 @@ class LayoutNow(Standing):
         What came of it, once it is judged.
     cut_short
         Whether the search was ended before its runs were played.
+    unkept
+        Why runs are not kept.
     """
 
     part: str = ""
@@ -67,6 +72,7 @@ class LayoutNow(Standing):
     most: int = 0
     found: Improved | None = None
     cut_short: bool = False
+    unkept: tuple[Problem, ...] = ()
 
 
 class LayoutJob(Behind[LayoutNow]):
@@ -78,7 +84,7 @@ class LayoutJob(Behind[LayoutNow]):
         Open, and can be played.
     asked
         What may move, and how long to search.
-    told, pool
+    told, keep, pool
         As `viz.app.batches.BatchJob`.
 
     Raises
@@ -93,6 +99,7 @@ class LayoutJob(Behind[LayoutNow]):
         asked: LayoutAsked,
         *,
         told: Callable[[], None] = lambda: None,
+        keep: Path | None = None,
         pool: Pool | None = None,
     ) -> None:
         from sim.better.moving import moving_of
@@ -106,7 +113,7 @@ class LayoutJob(Behind[LayoutNow]):
         except Refused as refusal:
             raise Refused([in_page(one) for one in refusal.problems]) from None
         self.asked = asked_for(asked.fresh)
-        self._pool = pool or shared_pool()
+        self.keep, self._pool = keep, pool or shared_pool()
         self._enough = threading.Event()
 
     def enough(self) -> None:
@@ -135,17 +142,23 @@ class LayoutJob(Behind[LayoutNow]):
             return self._enough.is_set()
 
         try:
-            found = improve(
-                self.design, self.moving, budget=self.wanted.budget, runs=self.wanted.fresh,
-                seed=seed_of(self.design.scenario, seed=None), settings=self.asked.settings,
-                changes=self.asked.changes, over=over, progress=progress, told=told,
-                workers=lambda jobs: self._pool.play(jobs, stop=stop),
-            )  # fmt: skip
+            with opened(self.keep, trouble=self._trouble) as store:
+                found = improve(
+                    self.design, self.moving, budget=self.wanted.budget, runs=self.wanted.fresh,
+                    seed=seed_of(self.design.scenario, seed=None), settings=self.asked.settings,
+                    changes=self.asked.changes, over=over, progress=progress, told=told,
+                    workers=lambda jobs: self._pool.play(jobs, stop=stop), keep=store,
+                    trouble=self._trouble,
+                )  # fmt: skip
         except OutOfRuns:
             raise Refused(
                 Problem("the search", "it was ended before its first race was run. Begin again.")
             ) from None
         self.say(found=found)
+
+    def _trouble(self, refusal: Refused) -> None:
+        new = tuple(problem for problem in refusal.problems if problem not in self.now.unkept)
+        self.say(unkept=self.now.unkept + new)
 
     def layout_of(self) -> Scenario:
         """Return the tank in the layout that was found, called so."""

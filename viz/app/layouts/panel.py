@@ -12,6 +12,7 @@ from sim.errors import Problem, Refused
 from viz.app.building.bench import Bench
 from viz.app.elements import Button, Choice, Layer, Refusals, Switch, tag
 from viz.app.given import GivenPictures, file_stem
+from viz.app.kept_runs import unkept_words
 from viz.app.layouts.job import (
     BUDGETS,
     FRESH,
@@ -116,6 +117,7 @@ def WhatMayMove(bench: Bench, searching: bool) -> None:
                 tank,
                 LayoutAsked(move=tuple(move), budget=budget, fresh=fresh),
                 told=session.tell,
+                keep=session.keep,
             )
         except Refused as refusal:
             set_wrong(refusal.problems)
@@ -221,6 +223,8 @@ def SearchStands(bench: Bench, job: LayoutJob, now: LayoutNow) -> None:
 
     with Layer("section", classes="hw-search", name="The search"):
         Refusals(now.refused, words=CANNOT)
+        for problem in now.unkept:
+            tag("p", unkept_words(problem), classes="hw-field-error", attributes={"role": "status"})
         if now.refused:
             return
         if now.found is None:

@@ -13,7 +13,7 @@ from viz.app.given import Given, file_stem
 from viz.phrases import LETTERS
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Mapping, Sequence
     from pathlib import Path
 
     from sim.comparison import Design
@@ -48,10 +48,21 @@ def tables_of(job: BatchJob) -> bytes:
 
     from viz.csv_tables import csv_files
 
-    made = io.BytesIO()
     names = [design.name for design in job.designs]
+    return pack(csv_files(Path("tables"), names=names, batches=job.batches))
+
+
+def pack(files: Mapping[Path, Iterable[str]]) -> bytes:
+    """Return texts as a zip archive, the same bytes for the same texts.
+
+    Parameters
+    ----------
+    files
+        By their path in it, each in parts.
+    """
+    made = io.BytesIO()
     with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as archive:
-        for path, parts in csv_files(Path("tables"), names=names, batches=job.batches).items():
+        for path, parts in files.items():
             entry = zipfile.ZipInfo(str(PurePosixPath(*path.parts)), MADE)
             entry.compress_type = zipfile.ZIP_DEFLATED
             with archive.open(entry, "w") as file:

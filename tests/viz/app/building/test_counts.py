@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import io
 import json
+import zipfile
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -19,10 +21,12 @@ from viz import cli
 from viz.app import frame
 from viz.app.building import knowing
 from viz.app.building.bench import Bench, bench_of
+from viz.app.building.counts_told import tables_of_watched
 from viz.app.editing.pad import Pad, pad_of_text
 from viz.app.session import Session
 from viz.observe_record import observe_json, with_tempers
 from viz.observe_results import KnownFishResult
+from viz.phrases import rounded
 
 
 @pytest.fixture
@@ -120,6 +124,15 @@ def test_counts_typed_in_the_drawer_tell_what_the_command_tells_and_are_taken_in
     command = json.loads((tmp_path / "o.json").read_text("utf-8"))
     for key in ("answers", "fish", "counted", "fiercer", "sentences"):
         assert command[key] == told[key], key
+    flint = next(one for one in told["counted"] if one["who"] == "Flint")
+    low, high = flint["usual"]["low"], flint["usual"]["high"]
+    assert f"9  ({rounded(low)} to {rounded(high)})" in words
+    assert cli.outcome([*asked, "--csv", "tab"]) == 0
+    with zipfile.ZipFile(io.BytesIO(tables_of_watched(job, job.now))) as archive:
+        names = {Path(name).name for name in archive.namelist()}
+        assert names == {file.name for file in (tmp_path / "tab").iterdir()}
+        for name in ("tempers.csv", "temper_draws.csv", "runs.csv"):
+            assert archive.read(f"tables/{name}") == (tmp_path / "tab" / name).read_bytes()
 
     # What is likely enough is taken into the tank, and back; here it is taken for granted.
     fierce = [
