@@ -81,6 +81,30 @@ def injury_parts(summary: Summary, by: str) -> tuple[Part, ...]:
     return _parts(summary, table, names)
 
 
+def ground_by_stage(summary: Summary) -> dict[str, tuple[Part, ...]]:
+    """Return for each brood stage how the injury taken in it divides by whose ground it was.
+
+    Parameters
+    ----------
+    summary
+        Of a batch.
+
+    Returns
+    -------
+    dict
+        By stage, those in which nobody was hurt left out; shares are of the injury of the stage.
+    """
+    table = np.zeros((summary.runs, len(STAGES), len(GROUNDS)))
+    for part in summary.batch.harms.slices():
+        kept = part[part["run"] < summary.runs]
+        np.add.at(table, (kept["run"], kept["stage"], kept["ground"]), kept["dose"])
+    return {
+        stage: parts
+        for k, stage in enumerate(STAGES)
+        if (parts := _parts(summary, table[:, k], GROUNDS))
+    }
+
+
 def holder_parts(summary: Summary) -> tuple[Part, ...]:
     """Return how the injury divides by the fish in whose territory it was taken.
 

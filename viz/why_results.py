@@ -80,6 +80,8 @@ class Reasons:
         Share of the injury by how it was taken, whose territory it was taken in as the bitten
         fish sees it, the brood stage, and the way to a hiding place that the bitten fish fits;
         empty where nobody was hurt.
+    grounds_by_stage
+        For each brood stage in which anybody was hurt, the share of its injury by whose ground.
     holders
         Share of the injury by the fish in whose territory it was taken, the greatest first; ""
         is open ground.
@@ -105,6 +107,7 @@ class Reasons:
     grounds: dict[str, Number]
     stages: dict[str, Number]
     covers: dict[str, Number]
+    grounds_by_stage: dict[str, dict[str, Number]]
     holders: dict[str, Number]
     floor_by_cover: dict[str, float]
     ends: dict[str, Number]
@@ -153,12 +156,21 @@ def reasons_of(
         What was played besides.
     """
     from sim.by_day import open_by_stage, open_ground
-    from sim.reasons import ends_by_stage, floor_by_cover, holder_parts, injury_parts
+    from sim.reasons import (
+        ends_by_stage,
+        floor_by_cover,
+        ground_by_stage,
+        holder_parts,
+        injury_parts,
+    )
     from sim.taken_away import fish_share
 
     fish = fish_share(summary)
     return Reasons(
         **{f"{by}s": shares_of(injury_parts(summary, by)) for by in _BY},
+        grounds_by_stage={
+            stage: shares_of(parts) for stage, parts in ground_by_stage(summary).items()
+        },
         holders=shares_of(holder_parts(summary)),
         floor_by_cover=floor_by_cover(summary),
         ends={

@@ -226,6 +226,7 @@ def where_words(reasons: Reasons, *, start: str, at: str) -> list[Said]:
     stages = greatest(reasons.stages, STAGE)
     if [name for name, _ in stages] != ["none"]:
         said.append(of_injury(stages, STAGE, start=start, at=f"{at}/stages"))
+        said += _ground_with_young(reasons, start=start, at=at)
     said += _cover(reasons, start=start, at=at)
     return said + _ends(reasons, start=start, at=at)
 
@@ -249,6 +250,26 @@ def _holders(reasons: Reasons, *, start: str, at: str) -> Said:
     ]
     names = {name: f"in {whose(name)} territory" if name else "on open ground" for name, _ in parts}
     return of_injury(parts, names, start=start, at=f"{at}/holders")
+
+
+def _ground_with_young(reasons: Reasons, *, start: str, at: str) -> list[Said]:
+    """Return whose ground it is taken on at the stage of a brood that has most of the injury."""
+    stages = {name: share.estimate or 0.0 for name, share in reasons.stages.items()
+              if name != "none" and name in reasons.grounds_by_stage}  # fmt: skip
+    if not stages:
+        return []
+    stage = max(stages, key=lambda name: stages[name])
+    if stages[stage] < LEAST_SHARE:
+        return []
+    parts = greatest(reasons.grounds_by_stage[stage], GROUND)
+    told = [f"{percent(share)} {GROUND[name]}" for name, share in parts]
+    told[0] = f"{percent(parts[0][1])} is taken {GROUND[parts[0][0]]}"
+    words = f"of the injury {STAGE[stage]}, {listed(told)}"
+    before = reasons.grounds_by_stage.get("none")
+    if before is not None:
+        share = before.get(parts[0][0])
+        words += f"; while there is no brood, {'none' if share is None else percent(share)} is"
+    return [say(start, f"{words}.", f"{at}/grounds_by_stage")]
 
 
 def whose(name: str) -> str:

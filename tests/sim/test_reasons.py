@@ -10,6 +10,7 @@ from sim.reasons import (
     by_run,
     ends_by_stage,
     floor_by_cover,
+    ground_by_stage,
     holder_parts,
     injury_parts,
 )
@@ -67,6 +68,14 @@ def test_the_injury_divides_by_each_thing_that_is_kept_of_it():
     assert shares(injury_parts(summary, "cover")) == pytest.approx(
         {"inside one": 5 / 7, "10 to 20 cm": 1 / 7, "over 40 cm": 1 / 7}
     )
+
+
+def test_whose_ground_it_is_is_told_for_each_stage_by_itself():
+    """With fry 5 of 6 on the biter's ground; the one bite without a brood fell there, too."""
+    found = {stage: shares(parts) for stage, parts in ground_by_stage(Summary(batch())).items()}
+    assert list(found) == ["none", "fry"]
+    assert found["none"] == pytest.approx({"the biter's": 1.0})
+    assert found["fry"] == pytest.approx({"open ground": 1 / 6, "the biter's": 5 / 6})
 
 
 def test_the_ground_is_named_by_its_holder_the_greatest_part_first():

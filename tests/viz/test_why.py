@@ -118,6 +118,10 @@ def reasons(**more: Any) -> Reasons:
         "grounds": {"the biter's": share(0.7, 0.6, 0.8), "open ground": share(0.3, 0.2, 0.4)},
         "stages": {"none": share(0.25, 0.2, 0.3), "fry": share(0.75, 0.7, 0.8)},
         "covers": {"over 40 cm": share(0.6, 0.5, 0.7), "under 10 cm": share(0.4, 0.3, 0.5)},
+        "grounds_by_stage": {
+            "none": {"the biter's": share(0.1, 0.05, 0.2), "open ground": share(0.9, 0.8, 0.95)},
+            "fry": {"the biter's": share(0.9, 0.8, 0.95), "open ground": share(0.1, 0.05, 0.2)},
+        },
         "holders": {"Moss": share(0.7, 0.6, 0.8), "": share(0.3, 0.2, 0.4)},
         "floor_by_cover": {"over 40 cm": 0.3, "under 10 cm": 0.7},
         "ends": {"submitted": share(0.8, 0.7, 0.9), "tired": share(0.2, 0.1, 0.3)},
@@ -142,6 +146,10 @@ def test_the_sentences_say_the_numbers():
     assert "Of the injury, 90 % (80 to 95) is taken in a chase, in open water" in words
     assert "70 % (60 to 80) is taken in Moss' territory and 30 % (20 to 40) on open gr" in words
     assert "75 % (70 to 80) is taken while there are fry" in words
+    assert (
+        "Of the injury while there are fry, 90 % (80 to 95) is taken on the ground of the fish "
+        "that bites and 10 % (5 to 20) on open ground; while there is no brood, 10 % (5 to 20) is."
+    ) in words
     assert "Of the chases, 80 % (70 to 90) end when the chased fish, worn out or cornered" in words
     assert "Nobody holds 50 % (40 to 60) of the floor on day 0, and 20 % (10 to 30)" in words
 
