@@ -240,7 +240,9 @@ def most_at_risk(
     """Return the fish it happened to most often, and its share in runs that did not choose it.
 
     The greatest of several shares is too great by selection, so one half of the runs picks the
-    fish and the other half says how often.
+    fish and the other half says how often. Where luck has it that the other half says more than
+    all runs together, which are too great already, these say it: so it is never more often than
+    it happened to any fish.
 
     Parameters
     ----------
@@ -255,7 +257,8 @@ def most_at_risk(
     Returns
     -------
     int, Estimate
-        Index of the fish, and its share in the other half of the runs, clustered by draw.
+        Index of the fish, and its share in the other half of the runs, or in all if that is
+        less, clustered by draw.
 
     Raises
     ------
@@ -280,10 +283,11 @@ def most_at_risk(
         )
     chooses = number % 2 == 0
     fish = int(np.argmax(table[chooses].sum(axis=0)))
-    inside = ~chooses
-    counts = np.bincount(number[inside], weights=table[inside, fish])[1::2]
-    sizes = np.bincount(number[inside])[1::2]
-    return fish, clustered_share_interval(counts, sizes=sizes, level=level)
+    counts = np.bincount(number, weights=table[:, fish])
+    sizes = np.bincount(number)
+    other = clustered_share_interval(counts[1::2], sizes=sizes[1::2], level=level)
+    every = clustered_share_interval(counts, sizes=sizes, level=level)
+    return fish, other if other.value <= every.value else every
 
 
 def bootstrap_limits(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import os
 import tempfile
+import tomllib
 from collections.abc import Iterable
 from pathlib import Path
 from typing import get_args
@@ -16,6 +17,8 @@ MOST_RUNS = 1_000_000
 MOST_DAYS = 3650.0
 MOST_WORKERS = 256
 MOST_SEED = 2**63 - 1
+MOST_TANK_BYTES = 2_000_000  # what is larger is no scenario file
+TANK_KEYS = {"tank", "based_on", "fish"}
 
 
 def quoted(path: str | os.PathLike[str]) -> str:
@@ -218,7 +221,7 @@ def switched_off(given: Iterable[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(given))
 
 
-def writable_file(path: Path, *, option: str) -> Path:
+def writable_file(path: Path, *, option: str, over_tanks: bool = False) -> Path:
     """Return the path of a file that can be written, found out before an hour is spent on it.
 
     Parameters
@@ -227,11 +230,13 @@ def writable_file(path: Path, *, option: str) -> Path:
         Where it is to stand.
     option
         The option it was given by.
+    over_tanks
+        Whether a scenario file may be written over, as where another one is written.
 
     Raises
     ------
     Refused
-        If its folder is missing or not writable, or the path is a folder.
+        If its folder is missing or not writable, the path is a folder, or a tank would be lost.
     """
     if path.is_dir():
         raise Refused(
@@ -240,6 +245,13 @@ def writable_file(path: Path, *, option: str) -> Path:
     if path.exists() and not path.is_file():
         raise Refused(
             Problem(option, f"got {quoted(path)}, no ordinary file; expected one. Name another.")
+        )
+    if not over_tanks and path.exists() and _holds_a_tank(path):
+        raise Refused(
+            Problem(
+                option,
+                f"got {quoted(path)}, a scenario file that would be lost; expected another name.",
+            )
         )
     folder = path.parent
     if not folder.is_dir():
@@ -252,6 +264,35 @@ def writable_file(path: Path, *, option: str) -> Path:
         )
     _probe(folder, option=option)
     return path
+
+
+def page_file(path: Path, *, option: str) -> Path:
+    """Return the path of a report that can be written.
+
+    Parameters
+    ----------
+    path, option
+        As of `writable_file`.
+
+    Raises
+    ------
+    Refused
+        As there; and if its name does not say that it is HTML.
+    """
+    if path.suffix.lower() not in (".html", ".htm"):
+        raise Refused(Problem(option, f"got {quoted(path)}; expected a name that ends in .html."))
+    return writable_file(path, option=option)
+
+
+def _holds_a_tank(path: Path) -> bool:
+    """Return whether a file is a scenario file, by what it holds."""
+    try:
+        if path.stat().st_size > MOST_TANK_BYTES:
+            return False
+        keys = tomllib.loads(path.read_text("utf-8")).keys()
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError):
+        return False
+    return not keys.isdisjoint(TANK_KEYS)
 
 
 def writable_folder(path: Path, *, option: str) -> Path:

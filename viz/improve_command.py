@@ -75,7 +75,7 @@ def read_wanted(
     if out is not None:
         if out.suffix.lower() != ".toml":
             raise Refused(Problem("--out", f"got {quoted(out)}; expected a name ending in .toml."))
-        reading.writable_file(out, option="--out")
+        reading.writable_file(out, option="--out", over_tanks=True)
     if picture is not None:
         if picture.suffix.lower() not in (".png", ".svg"):
             sentence = f"got {quoted(picture)}; expected a name ending in .png or .svg."

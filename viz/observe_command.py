@@ -121,7 +121,7 @@ def _writable_toml(out: Path, paths: Sequence[Path]) -> Path:
     if any(out.exists() and path.exists() and out.samefile(path) for path in paths):
         sentence = f"got {quoted(out)}, a file that is read; expected another name."
         raise Refused(Problem("--out", sentence))
-    return writable_file(out, option="--out")
+    return writable_file(out, option="--out", over_tanks=True)
 
 
 def write_template(path: Path, *, template: Path) -> None:

@@ -205,7 +205,7 @@ def _told(fish: KnownFishResult) -> list[str]:
         middle = 0.5 * (row.before.low + row.before.high)
         word = "bolder" if row.now.middle > middle else "shyer"
         parts.append(
-            f"if anything, {word} than its kind ({hundredths(row.now.low)} to "
+            f"{word}, if anything, than its kind ({hundredths(row.now.low)} to "
             f"{hundredths(row.now.high)} % bold; before, {hundredths(row.before.low)} to "
             f"{hundredths(row.before.high)} %)"
         )

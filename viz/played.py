@@ -155,7 +155,7 @@ def read_options(
         ),
         "report": tried(
             found,
-            lambda: None if report is None else reading.writable_file(report, option="--report"),
+            lambda: None if report is None else reading.page_file(report, option="--report"),
         ),
         "keep": tried(found, lambda: None if keep is None else reading.kept_folder(keep)),
         "on": tried(found, lambda: None if on is None else where_to_play(on, workers=workers)),

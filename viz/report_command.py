@@ -37,7 +37,7 @@ def write_report(
     Stopped
         If Ctrl-C cut it short.
     """
-    from viz.asked import quoted, writable_file
+    from viz.asked import page_file, quoted
     from viz.ink import bullet, console, heading
     from viz.played import read_options, tried
     from viz.record import write_whole
@@ -50,7 +50,7 @@ def write_report(
     given = tuple(take_away)
     asked = tried(found, lambda: read_options(**options))
     mechanisms = tried(found, lambda: mechanisms_of(given))
-    tried(found, lambda: writable_file(out, option="--out"))
+    tried(found, lambda: page_file(out, option="--out"))
     if found:
         raise Refused(found)
     assert asked is not None

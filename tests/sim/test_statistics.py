@@ -163,13 +163,20 @@ class TestClusters:
     def test_runs_of_one_draw_stay_together(self):
         """Only fish 1 is ever hurt, in every run of the draws that judge and choose."""
         table = np.zeros((8, 3), dtype=bool)
-        table[:, 1] = [1, 1, 0, 0, 1, 1, 1, 0]
+        table[:, 1] = [1, 1, 1, 1, 0, 0, 1, 0]
         fish, found = most_at_risk(table, draw=[9, 9, 4, 4, 5, 5, 7, 7])
         # Sorted draws 4, 5, 7, 9: 4 and 7 choose, 5 and 9 judge.
         assert fish == 1
-        assert (found.value, found.n) == (1.0, 2)
+        assert (found.value, found.n) == (0.5, 2)
         with pytest.raises(ValueError, match="four draws or more"):
             most_at_risk(table, draw=[1, 1, 1, 1, 2, 2, 3, 3])
+
+
+    def test_it_is_never_said_more_often_than_it_was_in_all_runs(self):
+        """Runs 0 and 2 choose, 1 and 3 judge: by these alone it would be every run."""
+        table = np.array([[1, 0], [1, 0], [0, 0], [1, 0]], dtype=bool)
+        fish, found = most_at_risk(table)
+        assert (fish, found.value, found.n) == (0, 0.75, 4)
 
 
 class TestMeans:
