@@ -14,6 +14,7 @@ from viz.sweep_asked import Wanted, read_wanted
 if TYPE_CHECKING:
     from sim.sweep import Sweep
     from viz.sweep_results import SweepResults
+    from viz.sweep_tables import Tidy
 
 Files = dict[Path, str | bytes | Iterable[str]]
 
@@ -226,21 +227,29 @@ def files_of(
         out = wanted.out
         files: Files = {out / "sweep.json": sweep_json(results)}
         files |= {out / f"{one.name}.csv": csv_text(one) for one in tables}
-        files |= _parquet_if_there(tables, out)
+        files |= _parquet_if_there(tables, out)  # the library is an extra; -o takes what there is
         files |= {out / f"response.{k}": figure_bytes(results, kind=k) for k in ("png", "svg")}
         yield out, files
         tanks = out / "tanks"
         yield tanks, tank_files(played, tanks)
 
 
-def _parquet_if_there(tables: Iterable[object], out: Path) -> Files:
-    from viz.sweep_tables import Tidy, parquet_bytes
+def _parquet_if_there(tables: Sequence[Tidy], out: Path) -> Files:
+    from viz.complaints import complain
+    from viz.sweep_tables import parquet_bytes
 
+    names = [out / f"{one.name}.parquet" for one in tables]
     try:
-        return {
-            out / f"{one.name}.parquet": parquet_bytes(one)
-            for one in tables
-            if isinstance(one, Tidy)
-        }
-    except Refused:  # the library is an extra; -o takes what there is
+        return dict(zip(names, map(parquet_bytes, tables), strict=True))
+    except Refused:
+        left_out = ", ".join(name.name for name in names)
+        complain(
+            [
+                Problem(
+                    "-o",
+                    f"{left_out} were left out, since the library that writes Parquet, pyarrow, "
+                    'is not installed. Install it with pip install "holdwater[tables]".',
+                )
+            ]
+        )
         return {}

@@ -59,6 +59,7 @@ END = {
     "submitted": "when the chased fish, worn out or cornered, submits",
     "died": "when it dies",
 }
+HELD = "what nobody has measured being held"
 MOST_PARTS = 4
 UNDER = 0.005  # told without its interval
 LEAST_SHARE = 0.02  # of the injury: parts below it are not named
@@ -331,23 +332,26 @@ def temper_words(reasons: Reasons, *, start: str, at: str) -> list[Said]:
     said = []
     if reasons.tempers is not None:
         said.append(
-            say(start, f"the tempers of the fish explain {percent(reasons.tempers)} of the "
+            say(start, f"{HELD}, the tempers of the fish explain {percent(reasons.tempers)} of the "
                 "spread in injury between runs.", f"{at}/tempers")
         )  # fmt: skip
-    if reasons.fish_share is not None:
-        what = "it" if said else "the spread in injury between runs"
+    whole = reasons.fish_share
+    if whole is None:
+        return said
+    which = "tempers, sizes, sexes and strength together, which is to say which fish you get,"
+    if reasons.tempers is None:
         words = (
-            f"tempers, sizes, sexes and strength together, which is to say which fish you get, "
-            f"make {percent(reasons.fish_share)} of {what}, the rest is luck on the day."
+            f"{HELD}, {which} make {percent(whole)} of the spread in injury between runs, the rest "
+            "is luck on the day."
         )
-        said.append(say(start, words, f"{at}/fish_share"))
-    if said:
-        last = said[-1]
-        said[-1] = Said(
-            f"{last.words.removesuffix('.')} (what nobody has measured is held in this).",
-            last.sources,
+    elif (whole.estimate or 0.0) < (reasons.tempers.estimate or 0.0):
+        words = (
+            f"{which} cannot make less of it, though these runs by themselves say "
+            f"{percent(whole)}: the two are estimated apart."
         )
-    return said
+    else:
+        words = f"{which} make {percent(whole)} of it, the rest is luck on the day."
+    return [*said, say(start, words, f"{at}/fish_share")]
 
 
 def percent(number: Number) -> str:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import csv
 import json
+import os
 import tomllib
 from pathlib import Path
 
 import pyarrow.parquet
 import pytest
 
-from tests.viz.commands import SMALL, Ended, holdwater
+from tests.viz.commands import SMALL, TOP, Ended, holdwater
 
 SWEEP = ("--vary", "tank.length=30 in,40 in,60 in", "--vary", "hardscape.caves=0..1")
 
@@ -119,6 +120,30 @@ def test_a_hypercube_and_its_figure(place: Path) -> None:
     assert svg.startswith("<?xml")
     assert len(rows(place / "csv" / "steps.csv")) > 0
     assert (place / "parquet" / "outcomes.parquet").stat().st_size > 1000
+
+
+def test_without_the_library_of_parquet_it_is_said_that_it_is_left_out(
+    place: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "pyarrow.py").write_text('raise ImportError("not here")\n', encoding="utf-8")
+    done = holdwater(
+        "sweep", place / "tank.toml", "--vary", "tank.length=30 in,40 in", "--runs", 2, "-o", "out",
+        cwd=tmp_path, PYTHONPATH=f"{tmp_path}{os.pathsep}{TOP}",
+    )  # fmt: skip
+    assert done.code == 0, done.err
+    (said,) = [line for line in done.err.splitlines() if "parquet" in line]
+    assert said == (
+        "-o: outcomes.parquet, steps.parquet were left out, since the library that writes Parquet, "
+        'pyarrow, is not installed. Install it with pip install "holdwater[tables]".'
+    )
+    written = {path.name for path in (tmp_path / "out").iterdir()}
+    assert written == {
+        "sweep.json", "outcomes.csv", "steps.csv", "response.png", "response.svg", "tanks"
+    }  # fmt: skip
+
+
+def test_with_the_library_of_parquet_nothing_is_said_of_it(ended: Ended) -> None:
+    assert "parquet" not in ended.err.lower()
 
 
 @pytest.mark.parametrize(

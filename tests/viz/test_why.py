@@ -208,8 +208,12 @@ def test_a_counterfactual_says_its_interval_and_what_it_does_not_show():
 
 def test_tempers_are_told_with_what_is_held():
     words = said(tempers=share(0.3, 0.1, 0.5), fish_share=share(0.6, 0.4, 0.8))
-    assert "The tempers of the fish explain 30 % (10 to 50) of the spread in injury" in words
-    assert "make 60 % (40 to 80) of it, the rest is luck on the day (what nobody" in words
+    held = "What nobody has measured being held, "
+    assert f"{held}the tempers of the fish explain 30 % (10 to 50) of the spread in inj" in words
+    assert "make 60 % (40 to 80) of it, the rest is luck on the day." in words
+    assert held in said(fish_share=share(0.6, 0.4, 0.8))
+    less = said(tempers=share(0.3, 0.1, 0.5), fish_share=share(0.0, 0.0, 0.4))
+    assert "cannot make less of it, though these runs by themselves say" in less
     assert "the spread in injury between runs, the rest" in said(fish_share=share(0.6, 0.4, 0.8))
 
 

@@ -178,9 +178,14 @@ def day_chart(
                         stroke_dasharray="1.5 2.5"))  # fmt: skip
         parts.append(text(zero_line, x + 4, top + 5, size=10.5, colour=PALE))
     labels: list[float] = []
-    for k, letter, course in shown:
+    for k, _, course in shown:
         parts += _course(course, k, at, steps=steps)
-        end = at(course.days[-1], course.numbers[-1].estimate or 0.0)
+
+    def end_of(course: CourseResult) -> tuple[float, float]:
+        return at(course.days[-1], course.numbers[-1].estimate or 0.0)
+
+    for k, letter, course in sorted(shown, key=lambda one: end_of(one[2])[1]):  # the highest first
+        end = end_of(course)
         y = _apart(end[1], labels, gap=11.0)
         labels.append(y)
         if letter:

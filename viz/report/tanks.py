@@ -36,7 +36,7 @@ def tanks(sheet: Sheet) -> Iterator[Element | None]:
     """
     scale = WIDE_PX / max(design.layout.length_m for design in sheet.designs)
     yield hatches([one.fish[0] for p in sheet.pictures for one in p.moment.ground])
-    figures = []
+    figures, drawn = [], []
     for design, picture in zip(sheet.designs, sheet.pictures, strict=True):
         moment = picture.moment
         held = [" and ".join(design_names(design)[k] for k in one.fish) for one in moment.ground
@@ -50,23 +50,37 @@ def tanks(sheet: Sheet) -> Iterator[Element | None]:
             words=f"{words} Ground is held by {', '.join(held) if held else 'nobody'}.",
             key=f"tank-{picture.letter}",
         )
+        drawn.append(
+            draw_tank(moment.stage, sheet=drawing, ground=moment.ground, fish=moment.fish)
+        )
         figures.append(
             el(
                 "figure",
-                scrolling(
-                    draw_tank(moment.stage, sheet=drawing, ground=moment.ground, fish=moment.fish),
-                    label=drawing.title,
-                ),
+                scrolling(drawn[-1], label=drawing.title),
                 el("figcaption", _caption(sheet, picture)),
                 class_="beside" if sheet.alone else "beside several",
             )
         )
+    to_one_scale(drawn)
     yield el(
         "section",
         el("h2", "The tank from above" if sheet.alone else "The tanks from above"),
         figures,
         _company(sheet),
     )
+
+
+def to_one_scale(drawings: Sequence[Element]) -> None:
+    """Let drawings to one scale be shown so, the widest over all the room there is.
+
+    Parameters
+    ----------
+    drawings
+        Pictures, each as wide as its `viewBox` says.
+    """
+    wide = [float(one.attrib["viewBox"].split()[2]) for one in drawings]
+    for one, px in zip(drawings, wide, strict=True):
+        one.set("style", f"width:{100.0 * px / max(wide):.1f}%")
 
 
 def design_names(design: Design) -> tuple[str, ...]:
@@ -121,7 +135,7 @@ def hurt_where(sheet: Sheet) -> Iterator[Element | None]:
         yield el("section", el("h2", "Where they are hurt"), el("p", "Nobody was hurt."))
         return
     scale = MAP_PX / max(design.layout.length_m for design in sheet.designs)
-    figures = []
+    figures, drawn = [], []
     for design, picture in zip(sheet.designs, sheet.pictures, strict=True):
         told = hurt_where_words(picture.spots, layout=design.layout)
         drawing = Drawing(
@@ -133,13 +147,15 @@ def hurt_where(sheet: Sheet) -> Iterator[Element | None]:
             names=False,
             bar=False,
         )
+        drawn.append(draw_tank(design.layout, sheet=drawing))
         figures.append(
             el(
                 "figure",
-                draw_tank(design.layout, sheet=drawing),
+                drawn[-1],
                 el("figcaption", None if sheet.alone else el("b", f"{picture.letter} "), told),
             )
         )
+    to_one_scale(drawn)
     yield el(
         "section",
         el("h2", "Where they are hurt"),

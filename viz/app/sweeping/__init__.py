@@ -1,1 +1,1 @@
-"""How it goes with other values of one or two keys: a sweep, behind a page."""
+"""How it goes with other values of up to four keys: a sweep, behind a page."""

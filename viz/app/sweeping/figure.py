@@ -1,4 +1,4 @@
-"""The response of a sweep in the page: each outcome against a key, with its 95 % intervals.
+"""The response of a full plan in the page: each outcome against a key, with its 95 % intervals.
 
 The lines of a second key are told apart by mark and stroke as well as by colour, and named beside.
 """
@@ -6,7 +6,7 @@ The lines of a second key are told apart by mark and stroke as well as by colour
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -23,8 +23,11 @@ LEFT, RIGHT, TOP, BOTTOM = 52.0, 20.0, 14.0, 48.0
 MOST_LINES = 8
 APART = 9.0  # between the marks of two lines at one value
 MARK = 4.6
+SHAPES = 4  # of marks; after them the same, hollow
+HALF_CAP = 4.0  # px, of the stroke at either end of an interval
 SAMPLE = 44.0  # px, of a line beside its name
 STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
+WITH_INTERVALS = "with 95 % intervals"
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,12 +60,15 @@ class Panel:
         The key whose values are the lines, or None.
     lines
         One, or one for each value of `other`.
+    mean
+        Whether it is the mean over the values of the other keys.
     """
 
     outcome: str
     factor: FactorResult
     other: FactorResult | None
     lines: tuple[Line, ...]
+    mean: bool = False
 
 
 def panels_of(results: SweepResults) -> list[Panel]:
@@ -98,7 +104,7 @@ def panels_of(results: SweepResults) -> list[Panel]:
         for k in varied:
             factor = results.factors[k]
             line = Line("", results.levels[outcome][factor.key])
-            found.append(Panel(outcome, factor, None, (line,)))
+            found.append(Panel(outcome, factor, None, (line,), mean=len(varied) > 1))
     return found
 
 
@@ -110,53 +116,96 @@ def response_figure(panel: Panel) -> None:
     panel
         Of `panels_of`.
     """
-    share = MEASURES[panel.outcome].unit.startswith("share")
-    scale = 100.0 if share else 1.0
-    tops = [
-        scale * side
-        for line in panel.lines
-        for number in line.numbers
+    scale = scale_of(panel.outcome)
+    tops = [top for line in panel.lines for top in tops_of(line.numbers)]
+    places = along(panel.factor)
+    labels = list(zip(places, panel.factor.values, strict=True))
+    parts, up = ground(tops, scale=scale, labels=labels, key=panel.factor.key)
+    for number, line in enumerate(panel.lines):
+        shift = APART * (number - 0.5 * (len(panel.lines) - 1))
+        at = [x + shift for x in places]
+        parts += _line(line, at, up, number=number, joined=panel.factor.ordered)
+    with Layer("figure", classes="hw-figure hw-response"):
+        note = f"{WITH_INTERVALS}; mean over the values of the other factors"
+        tag("figcaption", f"{titled(panel.outcome)}, {note if panel.mean else WITH_INTERVALS}")
+        drawing(parts, outcome=panel.outcome, key=panel.factor.key, words=words_of(panel))
+        if panel.other is not None:
+            _names(panel)
+
+
+def ground(
+    tops: Sequence[float], *, scale: float, labels: Sequence[tuple[float, str]], key: str
+) -> tuple[list[Any], Callable[[float], float]]:
+    """Return what a drawing stands on, and where a value of the outcome is on it.
+
+    Parameters
+    ----------
+    tops
+        Values that are to be on it, as the results have them.
+    scale
+        What they are multiplied by to be shown.
+    labels
+        Where along, and what stands there.
+    key
+        What is along.
+    """
+    top = scale * max([*tops, 0.0]) or 1.0
+    step = _step(top)
+
+    def up(value: float) -> float:
+        return short(HIGH - BOTTOM - (HIGH - BOTTOM - TOP) * scale * value / (1.04 * top))
+
+    parts: list[Any] = []
+    for k in range(math.floor(top / step + 1e-9) + 1):
+        y = up(k * step / scale)
+        across = {"x1": LEFT, "x2": WIDE - RIGHT, "y1": y, "y2": y}
+        parts.append(tag("line", classes="hw-chart-line", attributes=across))
+        parts.append(_words(LEFT - 7.0, y + 4.0, f"{k * step:g}", anchor="end"))
+    for x, value in labels:
+        parts.append(_words(x, HIGH - BOTTOM + 18.0, value, anchor="middle"))
+    middle = 0.5 * (LEFT + WIDE - RIGHT)
+    parts.append(_words(middle, HIGH - 8.0, key, anchor="middle", classes="hw-chart-name"))
+    return parts, up
+
+
+def drawing(parts: Sequence[Any], *, outcome: str, key: str, words: str) -> None:
+    """Show what is drawn of an outcome against a key.
+
+    Parameters
+    ----------
+    parts
+        Of the drawing.
+    outcome, key
+        Drawn against each other.
+    words
+        All of it, for who cannot see it.
+    """
+    # on a phone the drawing keeps a size at which it can be read, and is pushed sideways
+    named = f"{titled(outcome)}, drawn against {key}"
+    with Layer("div", classes="hw-table-room", name=named, role="region", tabindex="0"):
+        tag(
+            "svg",
+            *parts,
+            classes="hw-chart",
+            name=words,
+            attributes={"role": "img", "viewBox": f"0 0 {WIDE:g} {HIGH:g}"},
+        )
+
+
+def scale_of(outcome: str) -> float:
+    """Return what an outcome is multiplied by to be shown: a share is said in 100."""
+    return 100.0 if MEASURES[outcome].unit.startswith("share") else 1.0
+
+
+def tops_of(numbers: Sequence[Number | None]) -> list[float]:
+    """Return how high numbers and their intervals reach, as the results have them."""
+    return [
+        side
+        for number in numbers
         if number is not None
         for side in (number.estimate, number.high)
         if side is not None
     ]
-    top = max([*tops, 0.0]) or 1.0
-    step = _step(top)
-
-    def up(value: float) -> float:
-        return _n(HIGH - BOTTOM - (HIGH - BOTTOM - TOP) * value / (1.04 * top))
-
-    parts: list[Any] = []
-    for k in range(math.floor(top / step + 1e-9) + 1):
-        y = up(k * step)
-        across = {"x1": LEFT, "x2": WIDE - RIGHT, "y1": y, "y2": y}
-        parts.append(tag("line", classes="hw-chart-line", attributes=across))
-        parts.append(_words(LEFT - 7.0, y + 4.0, f"{k * step:g}", anchor="end"))
-    places = along(panel.factor)
-    for x, value in zip(places, panel.factor.values, strict=True):
-        parts.append(_words(x, HIGH - BOTTOM + 18.0, value, anchor="middle"))
-    middle = 0.5 * (LEFT + WIDE - RIGHT)
-    parts.append(
-        _words(middle, HIGH - 8.0, panel.factor.key, anchor="middle", classes="hw-chart-name")
-    )
-    for number, line in enumerate(panel.lines):
-        shift = APART * (number - 0.5 * (len(panel.lines) - 1))
-        at = [x + shift for x in places]
-        parts += _line(line, at, up, scale, number=number, joined=panel.factor.ordered)
-    with Layer("figure", classes="hw-figure hw-response"):
-        tag("figcaption", f"{_cap(head(panel.outcome))}, with 95 % intervals")
-        # on a phone the drawing keeps a size at which it can be read, and is pushed sideways
-        named = f"{_cap(head(panel.outcome))}, drawn against {panel.factor.key}"
-        with Layer("div", classes="hw-table-room", name=named, role="region", tabindex="0"):
-            tag(
-                "svg",
-                *parts,
-                classes="hw-chart",
-                name=words_of(panel),
-                attributes={"role": "img", "viewBox": f"0 0 {WIDE:g} {HIGH:g}"},
-            )
-        if panel.other is not None:
-            _names(panel)
 
 
 def along(factor: FactorResult) -> list[float]:
@@ -174,7 +223,7 @@ def along(factor: FactorResult) -> list[float]:
     width = WIDE - RIGHT - LEFT
     edge = 0.11 * width
     span = (high - low) or 1.0
-    return [_n(LEFT + edge + (width - 2.0 * edge) * (one - low) / span) for one in numbers]
+    return [short(LEFT + edge + (width - 2.0 * edge) * (one - low) / span) for one in numbers]
 
 
 def words_of(panel: Panel) -> str:
@@ -193,11 +242,11 @@ def words_of(panel: Panel) -> str:
         )
         start = "" if panel.other is None else f"{panel.other.key} {line.label}: "
         said.append(f"{start}{told}")
-    return f"{_cap(head(panel.outcome))}, against {panel.factor.key}. {'; '.join(said)}."
+    return f"{titled(panel.outcome)}, against {panel.factor.key}. {'; '.join(said)}."
 
 
 def _line(
-    line: Line, at: Sequence[float], up: Any, scale: float, *, number: int, joined: bool
+    line: Line, at: Sequence[float], up: Callable[[float], float], *, number: int, joined: bool
 ) -> list[Any]:
     kind = f"hw-line-{number % MOST_LINES}"
     there = [
@@ -207,15 +256,34 @@ def _line(
     ]
     parts: list[Any] = []
     if joined and len(there) > 1:
-        points = " ".join(f"{_n(x)},{up(scale * (one.estimate or 0.0))}" for x, one in there)
+        points = " ".join(f"{short(x)},{up(one.estimate or 0.0)}" for x, one in there)
         parts.append(tag("polyline", classes=f"hw-line {kind}", attributes={"points": points}))
     for x, one in there:
-        if one.low is not None and one.high is not None:
-            ends = (up(scale * max(one.low, 0.0)), up(scale * one.high))
-            d = f"M{_n(x)} {ends[0]}V{ends[1]}M{_n(x - 4)} {ends[0]}h8M{_n(x - 4)} {ends[1]}h8"
+        d = interval_at(x, one, up)
+        if d:
             parts.append(tag("path", classes=f"hw-interval {kind}", attributes={"d": d}))
-        parts.append(mark(x, up(scale * (one.estimate or 0.0)), number))
+        parts.append(mark(x, up(one.estimate or 0.0), number))
     return parts
+
+
+def interval_at(x: float, number: Number, up: Callable[[float], float]) -> str:
+    """Return the stroke of an interval; empty where there is none.
+
+    Parameters
+    ----------
+    x
+        Where it stands.
+    number
+        Whose interval it is.
+    up
+        Of `ground`.
+    """
+    if number.low is None or number.high is None:
+        return ""
+    low, high = up(max(number.low, 0.0)), up(number.high)
+    start = short(x - HALF_CAP)
+    cap = f"h{2.0 * HALF_CAP:g}"
+    return f"M{short(x)} {low}V{high}M{start} {low}{cap}M{start} {high}{cap}"
 
 
 def mark(x: float, y: float, number: int) -> Any:
@@ -228,17 +296,29 @@ def mark(x: float, y: float, number: int) -> Any:
     number
         Of the line, from 0.
     """
+    kind = number % MOST_LINES
+    hollow = " hw-hollow" if kind >= SHAPES else ""
+    shape = {"d": shape_at(x, y, number)}
+    return tag("path", classes=f"hw-mark-at hw-line-{kind}{hollow}", attributes=shape)
+
+
+def shape_at(x: float, y: float, number: int) -> str:
+    """Return the outline of a mark.
+
+    Parameters
+    ----------
+    x, y, number
+        As in `mark`.
+    """
     m = MARK
+    x, y = short(x), short(y)
     shapes = (
         f"M{x - m} {y}a{m} {m} 0 1 0 {2 * m} 0a{m} {m} 0 1 0 {-2 * m} 0Z",
         f"M{x - m} {y - m}h{2 * m}v{2 * m}h{-2 * m}Z",
         f"M{x} {y - 1.3 * m}L{x + 1.3 * m} {y}L{x} {y + 1.3 * m}L{x - 1.3 * m} {y}Z",
         f"M{x} {y - 1.2 * m}L{x + 1.2 * m} {y + m}L{x - 1.2 * m} {y + m}Z",
     )
-    kind = number % MOST_LINES
-    hollow = " hw-hollow" if kind >= len(shapes) else ""
-    shape = {"d": shapes[kind % len(shapes)]}
-    return tag("path", classes=f"hw-mark-at hw-line-{kind}{hollow}", attributes=shape)
+    return shapes[number % MOST_LINES % SHAPES]
 
 
 def _names(panel: Panel) -> None:
@@ -271,9 +351,12 @@ def _step(top: float) -> float:
     return next(one * ten for one in STEPS if one * ten >= rough * 0.999)
 
 
-def _cap(words: str) -> str:
+def titled(outcome: str) -> str:
+    """Return an outcome with its unit, as it begins a line."""
+    words = head(outcome)
     return words[:1].upper() + words[1:]
 
 
-def _n(value: float) -> float:
+def short(value: float) -> float:
+    """Return a place on a drawing, in as many digits as can be seen."""
     return round(value, 1)

@@ -9,9 +9,9 @@ from __future__ import annotations
 import tempfile
 import threading
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +19,7 @@ from sim.errors import Problem, Refused
 from viz.app.behind import TELL_S, Behind, Standing
 from viz.app.kept_runs import opened
 from viz.app.repeating.pool import Pool, shared_pool
+from viz.app.sweeping.asking import FULL, SweepAsked, in_page, read_asked
 
 if TYPE_CHECKING:
     from sim.crew import Job
@@ -27,33 +28,9 @@ if TYPE_CHECKING:
     from sim.varied import Varied
     from viz.app.open_tank import OpenTank
     from viz.app.sweeping.offers import Offer
-    from viz.played import Asked
-    from viz.sweep_asked import Wanted
     from viz.sweep_results import SweepResults
 
 RESULTS_SHARE = 0.2  # of the time, at most, goes into figures that are not the last ones
-NARROW = "0.05"  # half the width of the interval that is played for, of the share of runs
-NARROW_RUNS = 40  # before the first look
-WHAT = "what is varied"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SweepAsked:
-    """What is to be varied, as it was chosen or typed.
-
-    Parameters
-    ----------
-    vary
-        As `--vary` takes them: ``KEY=VALUES``.
-    runs
-        Of each point; None to play each until its interval is narrow.
-    outcomes
-        To be told, names of `sim.figures.MEASURES`.
-    """
-
-    vary: tuple[str, ...]
-    runs: int | None
-    outcomes: tuple[str, ...]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -103,6 +80,8 @@ class SweepJob(Behind[SweepNow]):
 
     Attributes
     ----------
+    typed
+        What was asked for, as it was chosen or typed; `wanted` and `asked` are what it means.
     sweep
         What was played; None before its tanks are built.
 
@@ -122,11 +101,16 @@ class SweepJob(Behind[SweepNow]):
         pool: Pool | None = None,
     ) -> None:
         super().__init__(SweepNow(), called="sweep", told=told)
-        self.tank, self.vary, self.runs = tank, asked.vary, asked.runs
+        self.tank, self.typed = tank, asked
         self.wanted, self.asked = read_asked(asked)
         self.keep, self._pool = keep, pool or shared_pool()
         self.sweep: Sweep | None = None
         self._lot: Lot | None = None
+
+    @property
+    def until_narrow(self) -> bool:
+        """Whether each point is played until its interval is narrow."""
+        return self.wanted.precision is not None
 
     @property
     def file(self) -> Path | None:
@@ -249,7 +233,10 @@ class SweepJob(Behind[SweepNow]):
         factors = self.wanted.factors
         with file_of(self.tank) as (path, hide):
             try:
-                points = plan_points(factors, plan=self.wanted.plan, points=self.wanted.points)
+                points = plan_points(
+                    factors, plan=self.wanted.plan, points=self.wanted.points,
+                    seed=self.asked.seed or 1,
+                )  # fmt: skip
                 tanks = build_points(path, factors, points)
             except Refused as refusal:
                 raise Refused([in_page(one, hide=hide) for one in refusal.problems]) from None
@@ -294,7 +281,7 @@ def first_values(tank: OpenTank, offer: Offer) -> str:
     factors = read_factors([f"{offer.key}={offer.values}"])
     kept = []
     with file_of(tank) as (path, _):
-        for point in plan_points(factors, plan="full"):
+        for point in plan_points(factors, plan=FULL):
             try:
                 build_points(path, factors, [point])
             except Refused:
@@ -302,53 +289,3 @@ def first_values(tank: OpenTank, offer: Offer) -> str:
             kept.append(point[0].text)
     whole = len(kept) in (0, 1, len(factors[0].values))
     return offer.values if whole else ", ".join(kept)
-
-
-def read_asked(asked: SweepAsked) -> tuple[Wanted, Asked]:
-    """Return what is to be varied and played, checked as the command line checks it.
-
-    Parameters
-    ----------
-    asked
-        As chosen or typed.
-
-    Raises
-    ------
-    Refused
-        With all that has no sense.
-    """
-    from viz.app.batches import asked_for
-    from viz.sweep_asked import read_wanted
-
-    try:
-        wanted = read_wanted(
-            vary=asked.vary, plan="full", points=None, outcomes=asked.outcomes,
-            precision=None if asked.runs is not None else NARROW, most_runs=None, csv=None,
-            parquet=None, figure=None, out=None,
-        )  # fmt: skip
-    except Refused as refusal:
-        raise Refused([in_page(one) for one in refusal.problems]) from None
-    played = asked_for(NARROW_RUNS if asked.runs is None else asked.runs)
-    if asked.runs is None:  # as the command does: it will come to enough runs for them to be drawn
-        played = replace(played, settings=replace(played.settings, vary=True))
-    return wanted, played
-
-
-def in_page(problem: Problem, *, hide: Sequence[str] = ()) -> Problem:
-    """Return a sentence of the command line as a page says it.
-
-    Parameters
-    ----------
-    problem
-        Of the command line.
-    hide
-        Left out: the file, which is the tank that is worked on, or a folder that is made for it.
-    """
-    where, sentence = problem.where, problem.sentence
-    for one in hide:
-        where = where.replace(one, "") if one else where
-        sentence = sentence.replace(one, "") if one else sentence
-    for option, words in (("--vary", WHAT), ("--outcome", "what is told")):
-        where = where.replace(option, words)
-    sentence = sentence.replace(", or ask for --plan latin", "")
-    return Problem(where, sentence)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from sim.errors import Refused
+
 if TYPE_CHECKING:
     from sim.scenario import Scenario
 
@@ -73,6 +75,34 @@ def offers(scenario: Scenario) -> tuple[Offer, ...]:
         )
     found.append(Offer("", "another key of a scenario", "", "values with commas, or a range: 0..6"))
     return tuple(found)
+
+
+def range_of(values: str) -> str:
+    """Return values as one range, for a plan that goes evenly through it.
+
+    Parameters
+    ----------
+    values
+        As `--vary` takes them.
+
+    Returns
+    -------
+    str
+        From the least to the greatest, as ``"4 ft..8 ft"``; the values themselves where they are
+        no numbers of one unit, or are a range already.
+    """
+    from sim.varying import read_factors
+
+    try:
+        (factor,) = read_factors([f"key={values}"])
+        if not factor.ordered or factor.span is not None:
+            return values
+        ends = sorted(factor.values, key=lambda value: value.number)
+        found = f"{ends[0].text}..{ends[-1].text}"
+        read_factors([f"key={found}"])
+    except Refused:
+        return values
+    return found
 
 
 def _feet(length_m: float) -> str:

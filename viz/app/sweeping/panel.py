@@ -1,54 +1,38 @@
-"""How does it go with other values: chosen, played, drawn and told, within the page Compare."""
+"""How does it go with other values: played, drawn and told, within the page Compare."""
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import solara
 
-from sim.errors import Problem, Refused
-from sim.figures import MEASURES
-from viz.app.elements import Button, Choice, Layer, Refusals, tag
+from sim.errors import Refused
+from viz.app.elements import Button, Layer, tag
 from viz.app.kept_runs import unkept_words
 from viz.app.session import MOST_TANKS, Session
+from viz.app.sweeping.asking import LATIN, words_in_page
+from viz.app.sweeping.choosing import SWEEP, WhatToVary, hindered
+from viz.app.sweeping.cloud import cloud_figure, clouds_of
 from viz.app.sweeping.figure import panels_of, response_figure
 from viz.app.sweeping.files import KeepSweep
-from viz.app.sweeping.job import SweepAsked, SweepJob, SweepNow, first_values
-from viz.app.sweeping.offers import Offer, offers
-from viz.app.typed import Chosen, Typed
+from viz.app.sweeping.job import SweepJob, SweepNow
 from viz.app.using import use_session
 from viz.cautions import ABSOLUTE_SWEEP
 from viz.checked import counted
 from viz.progress import compiled_before, spoken_seconds
-from viz.sweep_asked import USUAL_OUTCOMES
 from viz.sweep_page import SAYS, cave_places, cell, head, step_cell
 from viz.sweep_words import sure_sentences, sweep_sentences
 
 if TYPE_CHECKING:
-    from viz.app.open_tank import OpenTank
     from viz.sweep_results import SweepResults
 
-SWEEP = "sweep"  # in `Session.behind`
-RUNS: tuple[tuple[str, str], ...] = (
-    ("20", "20, rough"),
-    ("100", "100"),
-    ("400", "400"),
-    ("", "until it is known to 5 in 100"),
-)
-ALSO = (
-    "death", "hurt_fish", "hidden_h_per_day", "corner_h_per_day", "chases_per_h", "bites_per_h",
-    "held_share", "open_share",
-)  # fmt: skip
-NO_SECOND = "no"
-OTHER = "other"
 MOST_ROWS = 60
-MOST_SAID = 4  # of what hinders the points
+MOST_PLACES = 4  # of tanks whose caves are told without being asked for
 
 
 @solara.component
 def SweepSection(session: Session) -> None:
-    """Vary one or two things of the tank that is worked on, and see how it goes with them.
+    """Vary a few things of the tank that is worked on, and see how it goes with them.
 
     Parameters
     ----------
@@ -66,7 +50,7 @@ def SweepSection(session: Session) -> None:
         tag("h2", "How does it go with other values?")
         tag(
             "p",
-            f"Vary one or two things of {tank.name} and play every value with the same fish: what "
+            f"Vary up to four things of {tank.name} and play every point with the same fish: what "
             "each step gains, and past which value no further gain is shown.",
             classes="hw-soft",
         )
@@ -78,152 +62,6 @@ def SweepSection(session: Session) -> None:
             WhatToVary(session, playing).key(f"vary-{session.picked}-{tank.name}")
         if job is not None and now is not None:
             SweepStands(session, job, now)
-
-
-@solara.component
-def WhatToVary(session: Session, playing: bool) -> None:
-    """Choose what is varied and how often each point is played, and begin.
-
-    Parameters
-    ----------
-    session
-        The session of the page; its picked tank can be played.
-    playing
-        Whether values are being played, so that no others can be.
-    """
-    tank = use_session(session, lambda session: session.tank)
-    offered = solara.use_memo(lambda: offers(tank.scenario), [id(tank.scenario)])
-    wanted, set_first = solara.use_state("")
-    besides, set_second = solara.use_state(NO_SECOND)
-    nothing: dict[str, str] = {}
-    typed, set_typed = solara.use_state(nothing)
-    runs, set_runs = solara.use_state("100")
-    also, set_also = solara.use_state("")
-    none: tuple[Problem, ...] = ()
-    wrong, set_wrong = solara.use_state(none)
-
-    known = {one.key or OTHER: one for one in offered}
-    first = wanted if wanted in known else next(iter(known))
-    second = besides if besides in known else NO_SECOND
-    filled = solara.use_memo(
-        lambda: {key: with_values(tank, known[key]) for key in {first, second} if key != NO_SECOND},
-        [id(tank.scenario), first, second],
-    )
-
-    def put(place: str, text: str) -> None:
-        set_typed(lambda before: {**before, place: text.strip()})
-
-    def begin() -> None:
-        asked = SweepAsked(
-            vary=tuple(
-                vary_of(filled[place], typed, place=f"{number}-{place}")
-                for number, place in enumerate((first, second))
-                if place != NO_SECOND
-            ),
-            runs=int(runs) if runs else None,
-            outcomes=(*USUAL_OUTCOMES, *([also] if also else [])),
-        )
-        try:
-            job = SweepJob(tank, asked, told=session.tell, keep=session.keep)
-        except Refused as refusal:
-            set_wrong(refusal.problems)
-            return
-        set_wrong(())
-        session.put_behind(SWEEP, job)
-        job.start()
-        session.tell()
-
-    choices = [(key, one.words) for key, one in known.items()]
-    with Layer("div", classes="hw-vary"):
-        Chosen("What is varied", choices, first, set_first)
-        ValuesOf(filled[first], typed, f"0-{first}", put, label="Its values")
-        Chosen("And besides", [(NO_SECOND, "nothing else"), *choices], second, set_second)
-        if second != NO_SECOND:
-            ValuesOf(filled[second], typed, f"1-{second}", put, label="Values of the second")
-        Chosen(
-            "Also told, beside injury and serious injuries",
-            [("", "nothing else"), *((name, MEASURES[name].text) for name in ALSO)],
-            also,
-            set_also,
-        )
-    with Layer("div", classes="hw-row"):
-        Choice("Runs of each point", list(RUNS), runs, set_runs)
-    with Layer("div", classes="hw-row"):
-        Button("Play the values", begin, kind="main", disabled=playing)
-    hindered(wrong)
-
-
-def hindered(problems: tuple[Problem, ...]) -> None:
-    """Say why something cannot be played; of many points the first ones.
-
-    Parameters
-    ----------
-    problems
-        The sentences.
-    """
-    Refusals(problems, words="That cannot be played:", most=MOST_SAID, rest="of other points")
-
-
-def ValuesOf(offer: Offer, typed: dict[str, str], place: str, put: object, *, label: str) -> None:
-    """The inputs for the values of something, and for its key where it is another.
-
-    Parameters
-    ----------
-    offer
-        What is varied.
-    typed
-        What was typed, by place.
-    place
-        Of this one.
-    put
-        Called with the place and what was typed.
-    label
-        Of the values.
-    """
-
-    def of(which: str) -> object:
-        return lambda text: put(which, text)  # type: ignore[operator]
-
-    if not offer.key:
-        Typed(
-            "Its key",
-            typed.get(f"key-{place}", ""),
-            of(f"key-{place}"),  # type: ignore[arg-type]
-            example="fish.Basalt.length",
-            hint="as in a scenario file: table.key, or list.name.key",
-        )
-    Typed(
-        label,
-        typed.get(place, offer.values),
-        of(place),  # type: ignore[arg-type]
-        example="1, 2, 3",
-        hint=offer.hint,
-    )
-
-
-def with_values(tank: OpenTank, offer: Offer) -> Offer:
-    """Return something that can be varied with values with which this tank can be built.
-
-    Parameters
-    ----------
-    tank
-        That can be played.
-    offer
-        What is varied.
-    """
-    return replace(offer, values=first_values(tank, offer)) if offer.key else offer
-
-
-def vary_of(offer: Offer, typed: dict[str, str], *, place: str) -> str:
-    """Return what was chosen or typed as `--vary` takes it.
-
-    Parameters
-    ----------
-    offer, typed, place
-        As in `ValuesOf`.
-    """
-    key = offer.key or typed.get(f"key-{place}", "")
-    return f"{key}={typed.get(place) or offer.values}"
 
 
 @solara.component
@@ -258,15 +96,19 @@ def SweepStands(session: Session, job: SweepJob, now: SweepNow) -> None:
     tag("h3", varied_words(now.results))
     if now.whole:
         for said in sweep_sentences(now.results):
-            tag("p", said.words)
+            tag("p", words_in_page(said.words))
     else:
         tag(
             "p",
             "So far. Past which value no further gain is shown is told when all is played.",
             classes="hw-soft",
         )
-    for panel in panels_of(now.results):
-        response_figure(panel)
+    if now.results.plan == LATIN:
+        for cloud in clouds_of(now.results):
+            cloud_figure(cloud)
+    else:
+        for panel in panels_of(now.results):
+            response_figure(panel)
     Points(session, job, now.results, whole=now.whole)
     if now.whole:
         Steps(now.results)
@@ -292,7 +134,7 @@ def far_words(job: SweepJob, now: SweepNow) -> str:
         return "Stopped." if now.over else "The tank is built with every value, and checked."
     words = f"{now.done} of {now.planned} runs, of {counted(now.points, 'point')}"
     kept = f"; {counted(now.found, 'run')} had been kept" if now.found else ""
-    if job.runs is None and not now.over:
+    if job.until_narrow and not now.over:
         words += " until the next look at how wide the intervals are"
     if now.whole:
         return f"{words}, in {spoken_seconds(now.took_s)}{kept}"
@@ -300,16 +142,18 @@ def far_words(job: SweepJob, now: SweepNow) -> str:
         return f"{words}, stopped{kept}"
     if now.done == 0 and not compiled_before():
         return "The rules are compiled for this machine, once: about a minute."
-    if now.done and job.runs is not None:
+    if now.done and not job.until_narrow:
         left = now.took_s * (now.planned / now.done - 1.0)
         return f"{words}, about {spoken_seconds(left)} left{kept}"
     return f"{words}{kept}"
 
 
 def varied_words(results: SweepResults) -> str:
-    """Return what was varied: "tank.length: 4 ft, 5 ft; days of the tank"."""
+    """Return what was varied: "tank.length: 4 ft, 5 ft; hardscape.caves: 0, 1"."""
     return "; ".join(
-        f"{factor.key}: {', '.join(factor.values)}" for factor in results.factors if factor.varies
+        f"{factor.key}: {(' to ' if factor.ranges else ', ').join(factor.values)}"
+        for factor in results.factors
+        if factor.varies
     )
 
 
@@ -439,7 +283,12 @@ def More(job: SweepJob, now: SweepNow) -> None:
     """
     assert now.results is not None
     places = list(cave_places(now.results))
-    if places:
+    if len(places) > MOST_PLACES:
+        with Layer("details"):
+            tag("summary", "Where the caves stand")
+            for words in places:
+                tag("p", words)
+    elif places:
         tag("h4", "Where the caves stand")
         for words in places:
             tag("p", words)
