@@ -94,8 +94,9 @@ def moving_words(design: Design, moving: Moving) -> list[str]:
     lines.append(
         f"A layout can be built if nothing overlaps, pieces stand {format_both(GLASS_M)} "
         f"clear of the glass (common practice, no source) and {format_both(clear_m)} apart, so "
-        "that the broadest fish passes when full-grown (assumed), the same before each door, "
-        "and no door is blocked and no floor shut off."
+        "that the broadest fish passes when full-grown (assumed; flat pieces and plants are swum "
+        "over, and may stand nearer), the same before each door, and no door is blocked and no "
+        "floor shut off."
     )
     return lines
 

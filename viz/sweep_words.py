@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sim.figures import MEASURES
+from sim.figures import MEASURES, OF_FISH
 from viz.checked import counted
 from viz.phrases import Said, rounded
 from viz.sweep_results import PastResult, StepResult, SweepResults
@@ -82,10 +82,12 @@ def change_words(step: StepResult) -> str:
     step
         Of any outcome.
     """
-    noun = NOUNS.get(step.outcome, f"{MEASURES[step.outcome].text} ({step.unit})")
+    share = step.unit.startswith("share")
+    unit = "of 100" if share else step.unit
+    noun = NOUNS.get(step.outcome, f"{MEASURES[step.outcome].text} ({unit})")
     if step.estimate is None:
         return f"no number of {noun}"
-    scale = 100.0 if step.unit.startswith("share") else 1.0
+    scale = 100.0 if share else 1.0
     return f"{_less(scale * step.estimate, noun)}{interval_words(step)}"
 
 
@@ -116,7 +118,9 @@ def _less(value: float, noun: str) -> str:
 
 def _past_words(past: PastResult, steps: Sequence[StepResult]) -> str:
     what = "gain" if MEASURES[past.outcome].good else "change"
-    start = f"{past.factor}, {MEASURES[past.outcome].text}: "
+    shared = past.factor.lower().startswith("fish.") and past.outcome in OF_FISH
+    whom = " (of the fish that live in both tanks)" if shared else ""
+    start = f"{past.factor}, {MEASURES[past.outcome].text}{whom}: "
     if not steps:
         return start + "no run has a value."
     if past.value is None:

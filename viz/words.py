@@ -22,6 +22,12 @@ from viz.sure_words import MORE_RUNS
 NONE_SERIOUS = 0.25
 NONE_DEATH = 0.10
 SERIOUS = "a fish hurt beyond torn fins, so badly that one would take it out"
+# what is looked at before the outcome that decided, and showed nothing
+NOT_SHOWN = {
+    "serious": "; in the injury they take no difference is shown",
+    "hidden_h_per_day": "; in the injury they take no difference is shown, nor in how often one is "
+    "seriously hurt",
+}
 
 
 def in_words(results: Results) -> list[Said]:
@@ -129,7 +135,10 @@ def verdict_words(results: Results, number: int) -> Said:
     if found.verdict == "no difference":
         answer = f"No difference shown between {first} and {second} for the same fish{because}"
     else:
-        answer = f"{second} is {found.verdict} than {first} for the same fish{because}"
+        answer = (
+            f"{second} is {found.verdict} than {first} for the same fish{because}"
+            f"{NOT_SHOWN.get(found.decided_by or '', '')}"
+        )
     return Said(
         f"{answer}. Of {counted(draws, 'draw')} of fish, {found.better} did better in {second}, "
         f"{found.same} about alike, {found.worse} worse.",

@@ -11,9 +11,10 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely.geometry import Point, box
+from shapely.geometry import LineString, Point, box
 
-from sim.better.buildable import PIT_M, FloorPlan, Plan, on_grid, turned
+from sim.batch import play_batch
+from sim.better.buildable import PIT_M, FloorPlan, Plan, clearance_m, on_grid, turned
 from sim.better.improve import improve, is_better
 from sim.better.moving import Moving, moving_of
 from sim.better.race import Ledger, OutOfRuns, halving
@@ -24,7 +25,7 @@ from sim.errors import Refused
 from sim.figures import MEASURES
 from sim.more_caves import GLASS_M, SWIM_M
 from sim.pairing import difference_of
-from sim.pieces import place_piece
+from sim.pieces import PlacedPiece, place_piece
 from sim.scenario_file import scenario_hash, write_scenario
 from tests.sim.worlds import shipped
 
@@ -252,7 +253,32 @@ def floor_plan(name: str) -> FloorPlan:
     return FloorPlan(tank, moving_of(tank.scenario, tank.layout))
 
 
-def must_be_buildable(space: FloorPlan, plan: Plan) -> None:
+# How far apart what is swum round must stand: a quarter more than the breadth of the broadest fish
+# when it is full-grown, its length (m) times its breadth as a share of that, and 4 cm at least.
+APART_M = {
+    # the bristlenose, of unknown sex, so as a male: 1.25 * 0.26 * 0.12 = 0.039, less than 4 cm
+    "convict-four-foot": 0.04,
+    # the common pleco, of unknown sex, so as a male: 1.25 * 0.21 * 0.35 = 0.091875; a Jack Dempsey
+    # or green terror would need 1.25 * 0.17 * 0.22 = 0.0468
+    "three-large-six-foot": 0.091875,
+    # young convicts, of unknown sex, so as males: 1.25 * 0.15 * 0.12 = 0.0225
+    "feeding-five-spots": 0.04,
+    # male convicts: 1.25 * 0.15 * 0.12 = 0.0225
+    "divider-clear": 0.04,
+}
+
+
+def before(piece: PlacedPiece, facing_rad: float, *, long_m: float) -> LineString:
+    """The line from the middle of a door outward."""
+    assert piece.room is not None
+    turn = facing_rad + piece.turn_rad
+    way = np.array([np.cos(turn), np.sin(turn)])
+    middle = np.array(piece.room.centroid.coords[0])
+    wall = middle + way * LineString([middle, middle + way]).intersection(piece.outline).length
+    return LineString([wall, wall + long_m * way])
+
+
+def must_be_buildable(space: FloorPlan, plan: Plan, *, apart_m: float) -> None:
     """Hold a plan to what a layout must keep to, worked out anew from the outlines."""
     scenario = space.scenario_of(plan)
     checked = check_scenario(scenario)
@@ -265,10 +291,17 @@ def must_be_buildable(space: FloorPlan, plan: Plan) -> None:
         if loose & {one.name, other.name}:
             gap = one.outline.distance(other.outline)
             both = one.blocks_swimming and other.blocks_swimming
-            assert gap >= (SWIM_M if both else 0.0) - 1e-9
+            assert gap >= (apart_m if both else 0.0) - 1e-9
             assert one.outline.intersection(other.outline).area == 0.0
     clear = box(GLASS_M, GLASS_M, tank.length_m - GLASS_M, tank.width_m - GLASS_M).buffer(1e-9)
     assert all(clear.covers(one.outline) for one in placed if one.name in loose)
+    glass = box(0.0, 0.0, tank.length_m, tank.width_m)
+    for one in placed:
+        others = [other.outline for other in placed if other is not one and other.blocks_swimming]
+        for door in one.doors if one.name in loose else ():
+            step = before(one, door.facing_rad, long_m=apart_m)
+            assert glass.covers(step)
+            assert not any(outline.intersects(step) for outline in others)
     doors = [door for room in checked.layout.rooms for door in room.doors]
     assert len(doors) == len(space.checked.layout.doors)
     assert len(checked.layout.blocked_doors) == len(space.checked.layout.blocked_doors)
@@ -278,6 +311,22 @@ def must_be_buildable(space: FloorPlan, plan: Plan) -> None:
             assert all(outline.distance(Point(spot)) >= SWIM_M for outline in solid)
 
 
+@pytest.mark.parametrize("name", SHIPPED)
+def test_pieces_stand_so_far_apart_that_the_broadest_fish_passes(name: str) -> None:
+    assert clearance_m(shipped(name)) == pytest.approx(APART_M[name])
+
+
+def test_a_fish_that_is_longer_than_its_kind_grows_passes_too() -> None:
+    """A bristlenose of 6 in, 0.1524 m: 1.25 * 0.26 * 0.1524 = 0.04953 m."""
+    tank = shipped("convict-four-foot")
+    fish = [
+        one.model_copy(update={"length_m": 0.1524}) if one.name == "Lint" else one
+        for one in tank.scenario.fish
+    ]
+    long = check_scenario(tank.scenario.model_copy(update={"fish": tuple(fish)}))
+    assert clearance_m(long) == pytest.approx(0.04953)
+
+
 @settings(max_examples=60, deadline=None)
 @given(name=st.sampled_from(SHIPPED), seed=st.integers(0, 2**32), spread=st.floats(0.01, 0.4))
 def test_what_is_near_can_be_built(name: str, seed: int, spread: float) -> None:
@@ -285,7 +334,7 @@ def test_what_is_near_can_be_built(name: str, seed: int, spread: float) -> None:
     numbers = space.numbers(space.given) + rng.normal(0.0, spread, space.dims)
     plan = space.near(np.clip(numbers, 0.0, 1.0))
     if plan is not None:
-        must_be_buildable(space, plan)
+        must_be_buildable(space, plan, apart_m=APART_M[name])
 
 
 @pytest.mark.parametrize("name", SHIPPED)
@@ -295,10 +344,13 @@ def test_what_is_anywhere_can_be_built_and_is_often_found(name: str) -> None:
     found = [plan for plan in plans if plan is not None]
     assert len(set(found)) >= 7
     for plan in found:
-        must_be_buildable(space, plan)
+        must_be_buildable(space, plan, apart_m=APART_M[name])
     near = [space.near(np.clip(space.numbers(found[0]) + rng.normal(0, 0.1, space.dims), 0, 1))
             for _ in range(40)]  # fmt: skip
-    assert sum(plan is not None for plan in near) >= 2
+    pushed = [plan for plan in near if plan is not None]
+    assert len(pushed) >= 2
+    for plan in pushed:
+        must_be_buildable(space, plan, apart_m=APART_M[name])
 
 
 @pytest.mark.parametrize("name", SHIPPED)
@@ -398,4 +450,79 @@ def test_a_real_search_is_short_repeats_and_is_judged_on_runs_it_has_not_seen(
     else:
         assert not one.better
     for plan in first.candidates[1:]:
-        must_be_buildable(FloorPlan(check_scenario(design.scenario), moving), plan)
+        space = FloorPlan(check_scenario(design.scenario), moving)
+        must_be_buildable(space, plan, apart_m=0.04)  # the broadest is a male convict
+
+
+# A pot in the middle, open to both sides of the tank, and far from it, in a corner, the pipe that
+# only the small ones fit.
+BAD = """\
+title = "A pot in the middle"
+days = 1
+
+[tank]
+length = "48 in"
+width = "18 in"
+height = "18 in"
+
+[[pieces]]
+name = "pot"
+kind = "pot"
+size = "6 in"
+x = "24 in"
+y = "9 in"
+turn = "180 deg"
+
+[[pieces]]
+name = "pipe"
+kind = "pipe"
+size = "2 in"
+x = "6 in"
+y = "4 in"
+
+[[fish]]
+name = "Flint"
+species = "convict cichlid"
+sex = "male"
+length = "4.75 in"
+
+[[fish]]
+name = "young"
+species = "convict cichlid"
+count = 2
+length = "2 in"
+"""
+
+
+def test_a_bad_layout_is_bettered_and_the_gain_holds_on_runs_of_yet_another_seed(
+    tmp_path: Path,
+) -> None:
+    """Seed 1; with seeds 1 to 8 the upper end of the gain was -0.03 or less every time."""
+    (tmp_path / "bad.toml").write_text(BAD, "utf-8")
+    tank = check_file(tmp_path / "bad.toml")
+    design = Design.of(tank.scenario, tank.layout, name="bad", path=None)
+    moving = moving_of(tank.scenario, tank.layout)
+    found = improve(design, moving, budget=200, runs=80, seed=1)
+    gain = found.gain
+    assert found.fresh is not None
+    assert gain is not None
+    assert [batch.seed for batch in found.fresh.batches] == [2, 2]
+    assert [batch.done for batch in found.fresh.batches] == [80, 80]
+    assert found.better
+    assert gain.low < gain.estimate < gain.high < 0.0
+    assert gain.b.value < 0.7 * gain.a.value
+    space = FloorPlan(tank, moving)
+    must_be_buildable(space, found.plan, apart_m=0.04)  # 1.25 * 0.15 * 0.12065 is less
+    # over the same runs of the search it cost less
+    ledger = found.found.ledger
+    own, best = ledger.costs(space.given), ledger.costs(found.plan)
+    runs = min(len(own), len(best))
+    assert runs >= 16
+    assert best[:runs].mean() < own[:runs].mean()
+    # four standard errors of 30 draws of fish, two runs each, in runs that nothing has seen
+    bad, better = (
+        play_batch(one.scenario, one.layout, runs=60, seed=777, keep_days=False).runs.rows()["dose"]
+        for one in (tank, found.tank)
+    )
+    change = (better - bad).reshape(30, 2).mean(axis=1)
+    assert change.mean() + 4.0 * change.std(ddof=1) / np.sqrt(30) < 0.0

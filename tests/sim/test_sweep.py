@@ -12,6 +12,7 @@ from sim.figures import MEASURES, figure_of
 from sim.outcome import RUN_ROW
 from sim.response import response_of
 from sim.settings import Settings
+from sim.summary import Summary
 from sim.sweep import FIRST_LOT, Precision, Sweep, next_look, play_sweep
 from sim.varied import build_points
 from sim.varying import plan_points, read_factors
@@ -214,3 +215,23 @@ def test_a_width_that_is_asked_for_is_reached_or_the_cap_is(small):
         assert batch.done in (40, 52, 64)
         assert narrow or batch.done == 64
         assert batch.asked == batch.done
+
+
+def test_a_point_stops_at_the_first_look_at_which_it_is_narrow_enough(small):
+    """What its runs up to each look show is worked out anew from those very runs."""
+    factors = read_factors(["tank.length=30 in,60 in"])
+    tanks = build_points(small, factors, plan_points(factors, plan="full"), days=1)
+    asked = Precision(outcome="dose", half_width=0.065, most=68)
+    sweep = play_sweep(factors, tanks, plan="full", runs=1, precision=asked)
+    for batch in sweep.batches:
+        looks = [40]
+        while looks[-1] < batch.done:
+            looks.append(next_look(looks[-1]))
+        assert looks[-1] == batch.done
+        narrow = []
+        for runs in looks:
+            summary = Summary(batch, runs=runs)
+            figure = figure_of(MEASURES["dose"], summary.run_column("dose"), draw=summary.cluster)
+            narrow.append(0.5 * (figure.estimate.high - figure.estimate.low) <= 0.065)
+        assert narrow == [False] * (len(looks) - 1) + [True]
+    assert [batch.done for batch in sweep.batches] == [52, 40], "another width is needed"

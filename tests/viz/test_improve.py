@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 from pathlib import Path
 
 import numpy as np
@@ -9,8 +11,10 @@ import pytest
 from PIL import Image
 
 from sim.check import check_file
+from tests.sim.test_better import BAD
 from tests.viz.commands import SMALL
 from viz import cli
+from viz.phrases import rounded
 
 BRIEF = ("--budget", "40", "--runs", "20", "--days", "0.5")
 
@@ -95,6 +99,37 @@ def test_a_better_layout_is_told_drawn_and_written_as_a_tank_that_can_be_played(
     assert len(upper) > 300
     assert len(lower) > 300
     assert len(upper) != len(lower) or not (upper.mean(axis=0) == lower.mean(axis=0)).all()
+
+
+def test_a_bad_layout_is_bettered_and_a_comparison_finds_the_same(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nothing is taken for granted: a real search, and the command that the page names."""
+    monkeypatch.chdir(tmp_path)
+    Path("bad.toml").write_text(BAD, "utf-8")
+    brief = ("--budget", "200", "--runs", "80", "--seed", "2")
+    code = cli.outcome(["improve", "bad.toml", *brief, "-o", "better.toml"])
+    said = capsys.readouterr()
+    assert code == 0, said.err
+    page = plain(said.out)
+    found = re.search(
+        r"A better layout was found. In 80 fresh runs of each, with the same fish, they receive "
+        r"([\d.]+) less injury in all \(([\d.]+) to ([\d.]+) less\): ([\d.]+) instead of ([\d.]+)",
+        page,
+    )
+    assert found is not None
+    again = re.search(r"holdwater (compare bad\.toml better\.toml --runs 80 --seed 3)", page)
+    assert again is not None
+    assert cli.outcome([*again[1].split(), "--json", "compared.json"]) == 0
+    capsys.readouterr()
+    compared = json.loads(Path("compared.json").read_text("utf-8"))
+    (dose,) = [
+        one for one in compared["differences"]
+        if one["outcome"] == "dose" and one["fish"] is None
+    ]  # fmt: skip
+    assert dose["high"] < 0.0
+    sides = (dose["estimate"], dose["high"], dose["low"])
+    assert found.groups()[:3] == tuple(rounded(-side) for side in sides)
 
 
 @pytest.mark.parametrize(

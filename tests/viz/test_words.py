@@ -217,3 +217,18 @@ def test_a_fish_lost_while_the_tank_settled_is_said_and_only_where_it_settles() 
         assert said.words.startswith(says)
         assert ("missing from then on" in said.words) == (share[0] > 0.0)
         assert said.sources == (f"{where}/any_lost_settling",)
+
+
+@pytest.mark.parametrize(
+    ("by", "words"),
+    [
+        ("dose", None),
+        ("serious", "; in the injury they take no difference is shown."),
+        ("hidden_h_per_day", "no difference is shown, nor in how often one is seriously hurt."),
+    ],
+)
+def test_what_showed_nothing_before_what_decided_is_said(by: str, words: str | None) -> None:
+    said = verdict_words(results(design(), design(), by=by), 0).words
+    assert "B is better than A" in said
+    assert ("no difference is shown" in said) == (words is not None)
+    assert (words or "") in said
