@@ -107,7 +107,7 @@ def read_factors(given: Iterable[str]) -> tuple[Factor, ...]:
             problems.append(
                 Problem(
                     WHERE,
-                    f"got {shown(text)}; expected KEY=VALUES, as tank.length=4 ft,5 ft,6 ft.",
+                    f'got {shown(text)}; expected KEY=VALUES, as tank.length="4 ft,5 ft".',
                 )
             )
             continue
@@ -124,7 +124,7 @@ def read_factors(given: Iterable[str]) -> tuple[Factor, ...]:
         problems.append(
             Problem(
                 WHERE,
-                "got no key with more than one value; expected one, as tank.length=4 ft,6 ft.",
+                'got no key with more than one value; expected one, as tank.length="4 ft,6 ft".',
             )
         )
     if problems:

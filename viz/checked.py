@@ -66,7 +66,7 @@ def described(found: Checked) -> str:
         f", {counted(len(scenario.pieces), 'piece')}",
         f", {counted(len(found.layout.rooms), 'hiding place')}",
         f", {counted(fish, 'fish', 'fish')}",
-        f", {scenario.days:g} days",
+        f", {days_words(scenario.days)}",
         f" after {scenario.settling_days:g} of settling." if scenario.settling_days else ".",
     ]
     return "".join(parts)
@@ -104,6 +104,17 @@ def box_words(length_m: float, *, width_m: float, height_m: float) -> str:
         f"{us} in, {format_volume(volume_m3)} to the brim ({metric} cm, "
         f"{format_volume(volume_m3, system='metric')})"
     )
+
+
+def days_words(days: float) -> str:
+    """Return a number of days with its noun: "1 day", "0.5 days".
+
+    Parameters
+    ----------
+    days
+        How many.
+    """
+    return f"{days:g} {'day' if days == 1.0 else 'days'}"
 
 
 def counted(number: int, one: str, many: str | None = None) -> str:

@@ -11,7 +11,7 @@ from rich.text import Text
 from sim.figures import MEASURES
 from sim.formats import format_length
 from viz.cautions import ABSOLUTE_SWEEP, CAUTIONS
-from viz.checked import counted
+from viz.checked import counted, days_words
 from viz.ink import bullet, heading, safe
 from viz.phrases import rounded
 from viz.results import Number
@@ -64,7 +64,7 @@ def _varied(results: SweepResults) -> Iterator[RenderableType]:
     yield bullet(
         f"{counted(len(results.points), 'point')}, "
         f"{'all combinations' if results.plan == 'full' else 'a Latin hypercube'}, "
-        f"{each} runs of {results.days:g} days each, the same fish at every point; seed "
+        f"{each} runs of {days_words(results.days)} each, the same fish at every point; seed "
         f"{results.provenance['seed']}",
         mark=" ",
         style="slate",

@@ -149,6 +149,8 @@ def _press_about(
             _tell(True, f"page {place}: {error}; it shows: {pages[place].inner_text('body')}")
             closed(pages[place])
             pages[place] = opened(browser, app.url, seldom=True)
+        if busy.get_by_text("They cannot be played").count():
+            raise RuntimeError(f"the runs ended:\n{app.said}")
         if over(busy):
             made.runs += 400
             edited_again(busy, made.runs)

@@ -41,7 +41,7 @@ def rows(file: Path) -> list[dict[str, str]]:
 def test_the_page_says_what_gains_and_where_it_ends(ended: Ended) -> None:
     page = " ".join(ended.out.split())
     for words in (
-        "tank.length: 30 in, 40 in, 60 in", "6 points, all combinations, 12 runs of 1 days each",
+        "tank.length: 30 in, 40 in, 60 in", "6 points, all combinations, 12 runs of 1 day each",
         "tank.length, injury received, summed over the fish:", "Where the caves stand",
         "From value to value", "the same fish at every point", "Before you build it",
     ):  # fmt: skip

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from PIL import Image, ImageDraw
 
+from viz.checked import days_words
 from viz.film.captions import caption, counts_words, legend, outcome_words, spoken
 from viz.film.look import (
     ACCENT,
@@ -220,7 +221,7 @@ class Screen:
             here = k == number
             r = self.px(7 if here else 4)
             pen.ellipse([x - r, y - r, x + r, y + r], fill=ACCENT if here else DEEP, outline=SOFT)
-        pen.text((right + self.px(12), y), f"{days:g} days", fill=SOFT, font=letters, anchor="lm")
+        pen.text((right + self.px(12), y), days_words(days), fill=SOFT, font=letters, anchor="lm")
         speed = f"shown {scene.speed:.2g} times as fast as life"
         pen.text((self.size[0] - left, y), speed, fill=SOFT, font=letters, anchor="rm")
 
@@ -273,9 +274,9 @@ class Screen:
         shown = sum(shot.end_s - shot.start_s for one in self.scenes for shot in one.shots)
         shown /= len(self.runs)
         what = (
-            f"Run {number} of a model of {days:g} days."
+            f"Run {number} of a model of {days_words(days)}."
             if len(self.runs) == 1
-            else f"Run {number} of a model of {days:g} days, with the same fish in each tank."
+            else f"Run {number} of a model of {days_words(days)}, with the same fish in each tank."
         )
         return [
             what,

@@ -17,6 +17,7 @@ from viz.app.day_line import line
 from viz.app.editing.life import change_event, set_breeding
 from viz.app.editing.stock import change_fish
 from viz.app.elements import Layer
+from viz.checked import days_words
 
 if TYPE_CHECKING:
     from sim.scenario import Scenario
@@ -120,7 +121,8 @@ def PlannedDays(session: Session) -> None:
 
 def _plan_words(flags: tuple[Flag, ...], days: float) -> str:
     said = "; ".join(f"day {flag.day:g}, {flag.words}" for flag in flags)
-    return f"{days:g} days. " + (f"Planned: {said}." if said else "Nothing is planned on them.")
+    planned = f"Planned: {said}." if said else "Nothing is planned on them."
+    return f"{days_words(days)}. {planned}"
 
 
 def take(bench: Bench, told: Any) -> None:

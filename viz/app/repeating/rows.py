@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from viz.checked import days_words
+
 if TYPE_CHECKING:
     from sim.outcome import Outcome
 
@@ -212,7 +214,7 @@ def row_words(row: RunRow, *, names: Sequence[str], days: float) -> str:
     elif not row.serious and not row.dead:
         first = f"first hurt on day {row.first.day:.1f}, {names[row.first.fish]}, nobody seriously"
         parts = [first, *parts]
-    return f"Run {row.run}, {days:g} days: {'; '.join(parts)}."
+    return f"Run {row.run}, {days_words(days)}: {'; '.join(parts)}."
 
 
 def _named(whens: Sequence[When], *, names: Sequence[str]) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 import solara
 
 from viz.app.repeating.rows import Order, Picks, RunRow, gentled, in_order, picks_of, row_words
+from viz.checked import days_words
 
 
 @solara.component_vue("rows.vue")
@@ -62,7 +63,7 @@ def RunRows(
         rows=plain_rows(rows, names=names, days=days, order=order, gentle=gentle, whole=whole),
         days=days,
         order=order,
-        label=f"{len(rows)} runs across {days:g} days. Arrow keys choose one, Enter plays it.",
+        label=f"{len(rows)} runs across {days_words(days)}. Arrow keys choose one, Enter plays it.",
         hint="Choose a run, and the floor plays it.",
         gentle=gentle,
         event_opened=took,

@@ -15,6 +15,7 @@ import signal
 import sys
 import threading
 from collections import Counter
+from itertools import chain, starmap
 from pathlib import Path
 from typing import Any
 
@@ -47,9 +48,10 @@ def alive() -> dict[str, Any]:
         if hasattr(sys.modules[module], name)
     }
     objects = Counter(dict.fromkeys(kinds.values(), 0))
-    for one in gc.get_objects():
+    every = kinds_of_all()
+    for one in every:
         # A widget is of a class that was made of its own; both are counted by their forebear.
-        for kind in type(one).__mro__:
+        for kind in one.__mro__:
             if kind in kinds:
                 objects[kinds[kind]] += 1
     threads = Counter(re.sub(r"[-_ ]?\d+.*$", "", one.name) for one in threading.enumerate())
@@ -57,9 +59,18 @@ def alive() -> dict[str, Any]:
     return {
         "objects": dict(objects),
         "threads": dict(threads),
-        "all": len(gc.get_objects()),
+        "all": len(every),
         "memory_mb": pages * os.sysconf("SC_PAGESIZE") / 1e6,
     }
+
+
+def kinds_of_all() -> list[type]:
+    """Return the class of every object there is, in one call in which no other thread gets a turn.
+
+    `gc.get_objects` also gives tuples that another thread is still filling. Had that thread a turn
+    while they are held here, its `tuple(...)` would end with a SystemError.
+    """
+    return list(map(type, chain.from_iterable(starmap(gc.get_objects, [()]))))
 
 
 def say(*_: object) -> None:
