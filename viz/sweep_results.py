@@ -146,6 +146,9 @@ class PastResult:
         Whether it is the last value: the gain goes on as far as was looked.
     onward
         From it to the last value; None where it is the last.
+    before
+        A change that shows a gain from the value before it on, to the first value that does; None
+        where it is the first.
     """
 
     factor: str
@@ -153,6 +156,7 @@ class PastResult:
     value: str | None
     last: bool
     onward: StepResult | None
+    before: StepResult | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -337,7 +341,17 @@ def _past(sweep: Sweep, factor: int, outcome: str) -> PastResult:
         value=None if at is None else values[at].text,
         last=at == last,
         onward=None if onward is None else _step(sweep, onward),
+        before=None if not at else _gain_from(sweep, factor, at - 1, outcome),
     )
+
+
+def _gain_from(sweep: Sweep, factor: int, value: int, outcome: str) -> StepResult | None:
+    """The change from a value to the first later one that shows a gain."""
+    for later in range(value + 1, len(sweep.factors[factor].values)):
+        step = sweep.step(factor, value, later, outcome)
+        if step is not None and step.gain == "gain":
+            return _step(sweep, step)
+    return None
 
 
 def _step(sweep: Sweep, step: Step) -> StepResult:

@@ -131,7 +131,7 @@ def _past_words(past: PastResult, steps: Sequence[StepResult]) -> str:
     if past.last:
         gains = _listed(steps, "gain")
         return f"{start}the {what}s go on to the last value, {past.value}. " + (
-            f"From step to step: {gains}." if gains else "No single step shows one by itself."
+            f"From step to step: {gains}." if gains else f"No single step shows one{_whole(past)}."
         )
     first = past.value == steps[0].start
     opening = f"{start}from {past.value} on" if first else f"{start}past {past.value}"
@@ -141,13 +141,21 @@ def _past_words(past: PastResult, steps: Sequence[StepResult]) -> str:
     at = [step.start for step in steps].index(past.value)
     before, worse = _listed(steps[:at], "gain"), _listed(steps, "loss")
     back = _listed(steps[at:], "gain")
+    hidden = not before and past.before is not None
     how_back = "Some of that comes back" if worse else f"A single step shows a {what}"
     return (
         f"{words}."
         + (f" Before that: {before}." if before else "")
+        + (f" Before that no single step shows one{_whole(past)}." if hidden else "")
         + (f" It even gets worse: {worse}." if worse else "")
         + (f" {how_back}: {back}." if back else "")
     )
+
+
+def _whole(past: PastResult) -> str:
+    """Return which change of more than a step shows a gain, to follow that no single one does."""
+    one = past.before
+    return " by itself" if one is None else f", {one.start} to {one.end} does: {change_words(one)}"
 
 
 def _listed(steps: Sequence[StepResult], says: str) -> str:

@@ -251,6 +251,13 @@ def test_where_only_the_whole_shows_a_gain_its_end_is_found_all_the_same(tmp_pat
     assert said.words.startswith(
         f"{DOSE}past {found.past[0].value} the interval includes no further gain: to 8 ft, "
     )
+    whole = found.past[0].before
+    assert whole is not None
+    assert whole.says == "gain"
+    assert said.words.endswith(
+        f" Before that no single step shows one, {whole.start} to {whole.end} does: "
+        f"{change_words(whole)}."
+    )
 
 
 def test_each_outcome_is_told_from_its_own_steps() -> None:
