@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Sequence, Set
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sim.errors import Problem, Refused
+from viz.asked import quoted
 from viz.played import Asked, read_options, tried, what_stays
 from viz.sweep_asked import Wanted, read_wanted
 
@@ -149,7 +150,7 @@ def show_and_write(played: Sweep, *, file: Path, asked: Asked, wanted: Wanted) -
     Refused
         If a file cannot be written.
     """
-    from viz.ink import console
+    from viz.ink import bullet, console
     from viz.record import provenance, write_whole
     from viz.sweep_page import sweep_page
     from viz.sweep_results import results_of_sweep
@@ -166,8 +167,31 @@ def show_and_write(played: Sweep, *, file: Path, asked: Asked, wanted: Wanted) -
         ),
     )
     console().print(sweep_page(results))
+    written: set[Path] = set()
     for folder, files in files_of(results, played, asked=asked, wanted=wanted):
         write_whole(files, folder=folder)
+        written |= files.keys()
+    if wanted.out is not None:
+        for words in out_words(wanted.out, written):
+            console().print(bullet(words, mark=" "))
+
+
+def out_words(out: Path, written: Set[Path]) -> Iterable[str]:
+    """Yield that a folder is written, and which tanks in it are of an earlier sweep.
+
+    Parameters
+    ----------
+    out
+        The folder.
+    written
+        All that was written just now.
+    """
+    yield f"{quoted(out)} is written."
+    old = sorted(path.name for path in (out / "tanks").glob("point-*.toml") if path not in written)
+    if old:
+        yield (
+            f"Of an earlier sweep, and left there: {', '.join(old)} in {quoted(out / 'tanks')}."
+        )
 
 
 def known_outcomes(played: Sweep, outcomes: Sequence[str]) -> None:

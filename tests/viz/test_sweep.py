@@ -142,6 +142,19 @@ def test_without_the_library_of_parquet_it_is_said_that_it_is_left_out(
     }  # fmt: skip
 
 
+def test_tanks_of_an_earlier_sweep_in_the_folder_are_named(place: Path, tmp_path: Path) -> None:
+    for values, left in (("30 in,40 in,50 in", ()), ("30 in,40 in", ("point-3.toml",))):
+        done = holdwater(
+            "sweep", place / "tank.toml", "--vary", f"tank.length={values}", "--runs", 2,
+            "--days", 0.2, "-o", "out", cwd=tmp_path,
+        )  # fmt: skip
+        assert done.code == 0, done.err
+        page = " ".join(done.out.split())
+        assert '"out" is written.' in page
+        assert ("Of an earlier sweep, and left there: " in page) == bool(left)
+        assert all(name in page for name in left)
+
+
 def test_with_the_library_of_parquet_nothing_is_said_of_it(ended: Ended) -> None:
     assert "parquet" not in ended.err.lower()
 
