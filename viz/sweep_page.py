@@ -34,7 +34,7 @@ def sweep_page(results: SweepResults) -> RenderableType:
         *_varied(results),
         heading("In short"),
         *(bullet(one.words) for one in sweep_sentences(results)),
-        heading("At each point", beside="estimate and 95 % interval"),
+        heading("At each point", beside="estimate, 95 % interval; an injury of 1 is death"),
         _points(results),
         *_cut(results),
         heading("From value to value", beside="same fish, all else alike"),

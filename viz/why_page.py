@@ -80,7 +80,8 @@ def taken_away(why: WhyResults) -> RenderableType:
         for letter, reasons in zip(LETTERS, why.reasons, strict=False)
         for one in reasons.not_played
     ]
-    return Group(heading("Taken away", beside="less the tank as it is, 95 %"), table, *left)
+    beside = "less the tank as it is, 95 %; an injury of 1 is death"
+    return Group(heading("Taken away", beside=beside), table, *left)
 
 
 def _change(estimate: float | None, low: float | None, high: float | None, factor: float) -> str:
