@@ -42,7 +42,7 @@ def test_with_precision_a_point_is_played_until_it_is_narrow_or_the_cap_is_reach
     (step,) = rows(tmp_path / "csv" / "steps.csv")
     assert int(step["draws_count"]) == 10
     page = " ".join(done.out.split())
-    assert "2 points, all combinations, 40 to 64 runs of 1 days each" in page
+    assert "2 points, all combinations, 40 to 64 runs of 1 day each" in page
     assert (
         "no wider than 0.15 to either side, injury, or for 64 runs; it took 40 to 64, and 1 "
         "point stayed wider." in page
