@@ -292,10 +292,11 @@ def soak_parts(made: Crowd) -> list[str]:
     slope = 60.0 * fitted_slope(half)
     return [
         f"Written by `python -m tests.benchmarks.crowd --pages {made.pages} --minutes "
-        f"{made.minutes:g}`: as above with {made.pages} pages, on a machine that was at work on "
-        "other things too, so how fast presses were answered is not told. One page "
-        "played 400 runs after 400, each time of a tank edited once more; each minute another was "
-        "closed and opened anew.",
+        f"{made.minutes:g}`: as above with {made.pages} pages, and memory is what is looked at. One "
+        "page played 400 runs after 400, each time of a tank edited once more; each minute another "
+        "was closed and opened anew. Presses were answered in "
+        f"{percentile(made.busy_ms, 50):.0f} ms in the middle, {percentile(made.busy_ms, 95):.0f} "
+        "ms at p95, beside whatever else the machine did.",
         describe(load_before=made.load[0], packages=PACKAGES),
         table(
             ("after, minutes", "memory of the program, MB"),
