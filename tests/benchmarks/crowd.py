@@ -293,8 +293,8 @@ def soak_parts(made: Crowd) -> list[str]:
     return [
         f"Written by `python -m tests.benchmarks.crowd --pages {made.pages} --minutes "
         f"{made.minutes:g}`: as above with {made.pages} pages, and memory is what is looked at. "
-        "One page played 400 runs after 400, each time of a tank edited once more; each minute another "
-        "was closed and opened anew. Presses were answered in "
+        "One page played 400 runs after 400, each time of a tank edited once more; each minute "
+        "another was closed and opened anew. Presses were answered in "
         f"{percentile(made.busy_ms, 50):.0f} ms in the middle, {percentile(made.busy_ms, 95):.0f} "
         "ms at p95, beside whatever else the machine did.",
         describe(load_before=made.load[0], packages=PACKAGES),
