@@ -177,11 +177,7 @@ def _later(
 
 def _longest_m(fish: Member) -> float:
     """Its length, or how long it can be when full-grown."""
-    if fish.length_m is not None:
-        return fish.length_m
-    if fish.sex == "unknown":
-        return max(fish.species.adult_male_m, fish.species.adult_female_m)
-    return fish.species.adult_m(fish.sex)
+    return fish.length_m if fish.length_m is not None else fish.species.longest_m(fish.sex)
 
 
 def _one_of_each_group(members: Iterable[Member]) -> Iterator[Member]:
@@ -193,7 +189,7 @@ def _misfits(scenario: Scenario, members: Iterable[Member]) -> Iterator[Problem]
     for fish in _one_of_each_group(members):
         where = f"fish {shown(fish.group)}.length"
         length_m = _longest_m(fish)
-        most_m = _IMPOSSIBLE_SIZE * max(fish.species.adult_male_m, fish.species.adult_female_m)
+        most_m = _IMPOSSIBLE_SIZE * fish.species.longest_m("unknown")
         if length_m > most_m:
             yield Problem(
                 where,
@@ -227,7 +223,7 @@ def _unwise(scenario: Scenario, members: tuple[Member, ...]) -> Iterator[Problem
 
 
 def _doubtful_length(fish: Member) -> Iterator[Problem]:
-    typical_m = max(fish.species.adult_male_m, fish.species.adult_female_m)
+    typical_m = fish.species.longest_m("unknown")
     if fish.length_m is not None and _DOUBTFUL_SIZE < fish.length_m / typical_m <= _IMPOSSIBLE_SIZE:
         yield Problem(
             f"fish {shown(fish.group)}.length",

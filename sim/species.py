@@ -101,6 +101,12 @@ class Species:
             return self.adult_female_m
         return 0.5 * (self.adult_male_m + self.adult_female_m)
 
+    def longest_m(self, sex: str) -> float:
+        """Return the full-grown length, m; where the sex is not known, that of the longer one."""
+        if sex in ("male", "female"):
+            return self.adult_m(sex)
+        return max(self.adult_male_m, self.adult_female_m)
+
     def mass_g(self, length_m: float) -> float:
         """Return the mass, g, of a fish of this total length, m."""
         return float(self.weight_a * (100.0 * length_m) ** self.weight_b)

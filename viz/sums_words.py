@@ -8,9 +8,9 @@ from sim.sums.tank import Moment, TankSums
 from sim.units import (
     format_altitude,
     format_both,
+    format_both_degrees,
     format_load,
     format_mass,
-    format_temperature,
     format_volume,
 )
 from viz.phrases import LETTERS, Said, rounded, say
@@ -218,7 +218,7 @@ def _harm(results: SumsResults, number: int) -> Said:
     sums = results.tanks[number].sums
     ph = results.numbers["ph"].value
     return Said(
-        f"at pH {ph:g} and {_temperature(sums.temperature_c)}, "
+        f"at pH {ph:g} and {format_both_degrees(sums.temperature_c)}, "
         f"{_percent(sums.unionised_share)} % of all ammonia is of the harmful, un-ionised kind, "
         f"and fish are harmed from {rounded(sums.harm_total)} mg/L of it in all (as nitrogen) on; "
         f"at pH {ph + 1.0:g} from {rounded(sums.harm_total_higher)} mg/L.",
@@ -241,20 +241,14 @@ def _until(results: SumsResults, number: int) -> Said:
     )
 
 
-def _temperature(temperature_c: float) -> str:
-    return both(
-        format_temperature(temperature_c),
-        format_temperature(temperature_c, system="metric"),
-    )
-
-
 def _oxygen(results: SumsResults, number: int) -> Said:
     sums = results.tanks[number].sums
     height = results.numbers["altitude"]
     where = "at sea level" if height.value == 0.0 else f"{number_words(height)} above the sea"
     return Said(
         f"saturated with air, the water holds {sums.oxygen_mg_l:.1f} mg/L of oxygen at "
-        f"{_temperature(sums.temperature_c)}, {where}; bubbles bring it up to that and no further.",
+        f"{format_both_degrees(sums.temperature_c)}, {where}; bubbles bring it up to that and "
+        "no further.",
         (f"/tanks/{number}/sums/oxygen_mg_l", "/numbers/altitude", "/numbers/salinity"),
     )
 

@@ -30,7 +30,7 @@ from sim.errors import Refused
 from sim.more_caves import GLASS_M, SWIM_M
 from sim.pieces import PlacedPiece, place_piece
 from sim.rooms import leaves_at
-from sim.scenario import Member, Scenario
+from sim.scenario import Scenario
 from sim.units import parse_angle, parse_length
 
 F8 = npt.NDArray[np.float64]
@@ -373,18 +373,10 @@ def clearance_m(checked: Checked) -> float:
         The tank.
     """
     broadest_m = max(
-        max(one.length_m or 0.0, _full_grown_m(one)) * one.species.width_ratio
+        max(one.length_m or 0.0, one.species.longest_m(one.sex)) * one.species.width_ratio
         for one in checked.layout.members
     )
     return max(SWIM_M, TO_SPARE * broadest_m)
-
-
-def _full_grown_m(fish: Member) -> float:
-    """Its length when full-grown; of unknown sex that of the larger one."""
-    kind = fish.species
-    if fish.sex == "unknown":
-        return max(kind.adult_male_m, kind.adult_female_m)
-    return kind.adult_m(fish.sex)
 
 
 def kept_free(scenario: Scenario, *, spots: bool) -> tuple[tuple[tuple[float, float], float], ...]:
