@@ -57,16 +57,7 @@ def moving_of(scenario: Scenario, layout: Layout, asked: Iterable[str] = ()) -> 
         If there is no such piece, one that is named cannot move, or nothing is left that may.
     """
     words = tuple(asked)
-    stays = {
-        index: reason
-        for index in range(len(scenario.pieces))
-        if (reason := why_fixed(scenario, layout, index))
-    }
-    held = {
-        index: f"{reason}; name it if it may move too"
-        for index in range(len(scenario.pieces))
-        if index not in stays and (reason := why_held(scenario, index))
-    }
+    stays, held = what_stays(scenario, layout)
     loose = [index for index in range(len(scenario.pieces)) if index not in stays | held]
     spots = bool(scenario.feeding and scenario.feeding.spots)
     wanted: set[int] = set()
@@ -97,7 +88,7 @@ def moving_of(scenario: Scenario, layout: Layout, asked: Iterable[str] = ()) -> 
         else:
             offered = ", ".join([PIECES, CAVES, FEEDING, *(p.name for p in scenario.pieces)])
             problems.append(Problem(WHERE, f"got {shown(word)}; expected one of: {offered}."))
-    kept = {**stays, **held}
+    kept = stays | {k: f"{reason}; name it if it may move too" for k, reason in held.items()}
     if not problems and not wanted and not feeding:
         why = "; ".join(f"{scenario.pieces[k].name} stays: {reason}" for k, reason in kept.items())
         sentence = (
@@ -113,6 +104,24 @@ def moving_of(scenario: Scenario, layout: Layout, asked: Iterable[str] = ()) -> 
         if index not in wanted
     )
     return Moving(tuple(sorted(wanted)), feeding, fixed)
+
+
+def what_stays(scenario: Scenario, layout: Layout) -> tuple[dict[int, str], dict[int, str]]:
+    """Return the pieces that cannot be put elsewhere, and those that stay unless they are named.
+
+    Parameters
+    ----------
+    scenario, layout
+        Checked.
+
+    Returns
+    -------
+    dict, dict
+        The reason of each, by the row of the piece.
+    """
+    rows = range(len(scenario.pieces))
+    stays = {k: why for k in rows if (why := why_fixed(scenario, layout, k))}
+    return stays, {k: why for k in rows if k not in stays and (why := why_held(scenario, k))}
 
 
 def place_of(scenario: Scenario, layout: Layout, index: int) -> PlacedPiece:

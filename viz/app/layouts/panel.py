@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 
 SEARCH = "search"  # in `Session.behind`
 CANNOT = "That cannot be searched:"
+Reasons = tuple[tuple[str, str], ...]  # pieces, each with why it stays
 ALL, CAVES, CHOSEN = "all", "caves", "chosen"
 BUDGET_WORDS = {200: "200, a first look", 1000: "1000", 4000: "4000, thorough"}
 WIDE_PX = 620.0
@@ -93,8 +94,7 @@ def WhatMayMove(bench: Bench, searching: bool) -> None:
     fresh, judge = solara.use_state(FRESH[0])
     none: tuple[Problem, ...] = ()
     wrong, set_wrong = solara.use_state(none)
-    stays = solara.use_memo(lambda: fixed_in(checked), [id(checked)])
-    held = solara.use_memo(lambda: held_in(checked), [id(checked)])
+    stays, held = solara.use_memo(lambda: stays_in(checked), [id(checked)])
     loose = [piece.name for piece in tank.scenario.pieces if piece.name not in dict(stays)]
     fed = bool(tank.scenario.feeding and tank.scenario.feeding.spots)
 
@@ -168,47 +168,24 @@ def WhatMayMove(bench: Bench, searching: bool) -> None:
     Refusals(wrong, words=CANNOT)
 
 
-def fixed_in(checked: Any) -> tuple[tuple[str, str], ...]:
-    """Return the pieces that stay in any case, each with the reason.
+def stays_in(checked: Any) -> tuple[Reasons, Reasons]:
+    """Return the pieces that stay in any case, and those that stay unless they are chosen.
 
     Parameters
     ----------
     checked
         The tank; None where it cannot be played.
     """
-    from sim.better.moving import why_fixed
+    from sim.better.moving import what_stays
 
-    return _with_reason(checked, lambda index: why_fixed(checked.scenario, checked.layout, index))
-
-
-def held_in(checked: Any) -> tuple[tuple[str, str], ...]:
-    """Return the pieces that can move but stay unless they are chosen, each with the reason.
-
-    Parameters
-    ----------
-    checked
-        The tank; None where it cannot be played.
-    """
-    from sim.better.moving import why_fixed, why_held
-
-    return _with_reason(
-        checked,
-        lambda index: (
-            ""
-            if why_fixed(checked.scenario, checked.layout, index)
-            else why_held(checked.scenario, index)
-        ),
-    )
-
-
-def _with_reason(checked: Any, reason: Callable[[int], str]) -> tuple[tuple[str, str], ...]:
     if checked is None:
-        return ()
-    return tuple(
-        (piece.name, why)
-        for index, piece in enumerate(checked.scenario.pieces)
-        if (why := reason(index))
+        return (), ()
+    pieces = checked.scenario.pieces
+    fixed, held = (
+        tuple((pieces[row].name, why) for row, why in found.items())
+        for found in what_stays(checked.scenario, checked.layout)
     )
+    return fixed, held
 
 
 def SearchStands(bench: Bench, job: LayoutJob, now: LayoutNow) -> None:
