@@ -17,7 +17,7 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 # No fused arithmetic, so that bytes repeat; no lock, so that runs go side by side.
 COMMON: dict[str, Any] = {"nogil": True, "fastmath": False, "error_model": "numpy"}
-# The rules never allocate, so they need no counting of references, which costs most of the time.
+# The rules never allocate, so they need no counting of references.
 RULES: dict[str, Any] = {**COMMON, "_nrt": False}
 INNER: dict[str, Any] = {**RULES, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 
@@ -57,7 +57,8 @@ def compiled_digest() -> str:
         Sixteen hexadecimal digits.
     """
     root = Path(__file__).parent
-    shapes = {root / "records.py", root / "state.py", root / "tables.py", Path(__file__)}
+    shapes = {root / f"{name}.py" for name in ("records", "state", "tables", "by_reference")}
+    shapes.add(Path(__file__))
     return _digest(
         path
         for path in root.rglob("*.py")

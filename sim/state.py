@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from sim.by_reference import by_reference
 from sim.records import (
     BROOD,
     BROOD_ROWS,
@@ -35,6 +36,7 @@ HARM_BLOCK = 2  # cells along a side of a block in which harm is added up
 NEVER = 1e300  # s or days; the time of what does not happen
 
 
+@by_reference
 class State(NamedTuple):
     """All that changes in a run, and the settings it runs with.
 

@@ -11,6 +11,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
+from sim.by_reference import by_reference
 from sim.raster import bin_sides, hiding_levels, seen_from, swim_ways
 
 if TYPE_CHECKING:
@@ -31,6 +32,7 @@ ROUNDING_M = 1e-5  # what single precision may add to a way
 MARGIN_M = 0.05  # a move of this length from anywhere in a cell meets only sides in its bin
 
 
+@by_reference
 class Floor(NamedTuple):
     """Everything about a layout that the compiled rules read; all arrays are C-contiguous.
 

@@ -13,7 +13,7 @@ SIM = ROOT / "sim"
 
 # A module imports only from rows above its own.
 ROWS = (
-    "data errors formats compiler territory ways statistics elo slices",
+    "by_reference data errors formats compiler territory ways statistics elo slices",
     "units draws raster species_check parameters dominance paired survival spread records glm "
     "likely",
     "fields tanks species figures state temperature",
