@@ -1,16 +1,17 @@
-"""``python -m tests.benchmarks speed``, ``convergence``, ``app``, ``crowd``: measure and write."""
+"""``python -m tests.benchmarks NAME ...``: measure, and write what was found into the docs."""
 
 from __future__ import annotations
 
 import sys
 
-from tests.benchmarks import app, convergence, crowd, speed
+from tests.benchmarks import app, classroom, convergence, crowd, speed
 
 STUDIES = {
     "speed": speed.measure,
     "convergence": convergence.measure,
     "app": app.measure,
     "crowd": crowd.measure,
+    "classroom": classroom.measure,
 }
 
 if __name__ == "__main__":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -11,10 +12,12 @@ import pytest
 
 from tests.viz.app.browser.counted import OUTSIDE
 from tests.viz.app.browser.harness import Program
+from tests.viz.app.browser.light_page import LightPage
 from tests.viz.commands import SMALL
 
 LONG_MS = 120_000
 GONE_S = 120.0
+CLASS = 32
 OF_PAGES = ("holdwater", "rough-odds", "nests")  # how the threads of a page begin
 
 
@@ -103,6 +106,45 @@ def test_more_openings_leave_no_more(browser: Any, program: Program) -> None:
         counts.append(program.alive()["all"])
     # Of some 66,000 objects a page makes 14,000; a few of the libraries' lists grow by a handful.
     assert counts[-1] - counts[0] < 1000
+
+
+async def class_played(origin: str) -> tuple[list[int], list[float], float]:
+    """A class, one of which plays many runs while all the others press at the same moment.
+
+    Returns
+    -------
+    the frames that came to each page meanwhile, how long each press took (ms), and how many runs
+    had been played at the end.
+    """
+    pages = [LightPage(origin) for _ in range(CLASS)]
+    await asyncio.gather(*(page.enter() for page in pages))
+    player, *others = pages
+    await player.press("Repeat", answer="400")
+    await player.press("400", answer="Play 400 runs")
+    await player.press("Play 400 runs", answer="Stop here")
+    before = [page.frames for page in others]
+    answered = [ms for _ in range(2) for ms in await asyncio.gather(*(p.toggle() for p in others))]
+    await others[-1].until(
+        lambda: all(page.frames > was + 3 for page, was in zip(others, before, strict=True))
+    )
+    await player.until(lambda: (player.value_of("hw-progress") or 0.0) > 0.0)
+    assert player.buttons("Stop here"), "the runs were over too soon to be in anybody's way"
+    frames = [page.frames - was for page, was in zip(others, before, strict=True)]
+    played = player.value_of("hw-progress")
+    await asyncio.gather(*(page.leave() for page in pages))
+    return frames, answered, played or 0.0
+
+
+def test_a_class_is_answered_while_one_plays_many_runs(program: Program) -> None:
+    frames, answered, played = asyncio.run(class_played(program.origin))
+    assert len(frames) == CLASS - 1
+    assert min(frames) > 3
+    assert len(answered) == 2 * (CLASS - 1)
+    assert played > 0
+    ends = time.monotonic() + GONE_S
+    while left(program) and time.monotonic() < ends:
+        time.sleep(0.2)
+    assert left(program) == {}
 
 
 def test_runs_are_there_again_after_a_reload_and_a_restart(
