@@ -75,7 +75,12 @@ def run_fresh(*words: str, **environment: str) -> Ran:
 
 def peak_mb(*words: str) -> float:
     """Return the greatest memory (MB) of the command line with some arguments."""
-    text = run_fresh("-c", LAUNCHER, "-m", "viz.cli", *words).text
+    return peak_mb_of("-m", "viz.cli", *words)
+
+
+def peak_mb_of(*words: str) -> float:
+    """Return the greatest memory (MB) of Python with some arguments."""
+    text = run_fresh("-c", LAUNCHER, *words).text
     # Linux counts kilobytes, macOS bytes.
     return float(text.split()[-1]) / (1e6 if sys.platform == "darwin" else 1e3)
 
