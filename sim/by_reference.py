@@ -34,8 +34,8 @@ C = TypeVar("C", bound=type)
 class AddressOf(types.Type):
     """The compiler's type of a named tuple that is passed as an address.
 
-    It goes by the class and a digest of the types of its fields. Spelt out they are some thousand
-    letters, and stand in the name of every compiled function.
+    It goes by the class and a digest of its fields, by name and type. Spelt out they are thousands
+    of letters, and would stand in the name of every compiled function.
 
     Parameters
     ----------
@@ -45,8 +45,10 @@ class AddressOf(types.Type):
 
     def __init__(self, fields: types.NamedTuple) -> None:
         self.fields = fields
-        digest = hashlib.sha256(fields.name.encode()).hexdigest()[:16]
-        super().__init__(name=f"{fields.instance_class.__name__}@{digest}")
+        made = fields.instance_class
+        whole = "\n".join((made.__module__, made.__qualname__, *fields.fields, fields.name))
+        digest = hashlib.sha256(whole.encode()).hexdigest()[:16]
+        super().__init__(name=f"{made.__name__}@{digest}")
 
     def place_of(self, name: str) -> int:
         """Return at which place a field stands."""

@@ -45,6 +45,23 @@ class Question:
     settings: Mapping[str, Any]
     changes: Mapping[str, float]
 
+    @property
+    def sound(self) -> bool:
+        """Whether the key is that of what it says; its text is no part of the key."""
+        return self.key == _key_of(
+            self.version, self.hash, self.seed, self.settings, self.changes
+        )
+
+
+def _key_of(
+    version: Mapping[str, Any],
+    digest: str,
+    seed: int,
+    settings: Mapping[str, Any],
+    changes: Mapping[str, float],
+) -> str:
+    return digest_of([version, digest, seed, settings, changes])
+
 
 def this_version() -> dict[str, Any]:
     """Return the facts of the model that plays here and now."""
@@ -68,7 +85,7 @@ def question_of(
     plain = asdict(settings)
     changed = {name: float(changes[name]) for name in sorted(changes)}
     return Question(
-        key=digest_of([facts, digest, seed, plain, changed]),
+        key=_key_of(facts, digest, seed, plain, changed),
         version=facts,
         hash=digest,
         title=scenario.title,

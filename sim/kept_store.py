@@ -15,6 +15,7 @@ import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -169,23 +170,16 @@ class Store:
                 "LEFT JOIN runs ON question = questions.id GROUP BY questions.id "
                 "ORDER BY questions.id"
             ).fetchall()
-        return [
-            (
-                Question(
-                    key=row[0],
-                    version=json.loads(row[1]),
-                    hash=row[2],
-                    title=row[3],
-                    scenario=row[4],
-                    seed=row[5],
-                    settings=json.loads(row[6]),
-                    changes=json.loads(row[7]),
-                ),
-                row[8],
-                row[9],
-            )
-            for row in rows
-        ]
+        try:
+            return [(_question_in(row), row[8], row[9]) for row in rows]
+        except (ValueError, TypeError, RecursionError) as error:
+            raise Refused(
+                Problem(
+                    self.where,
+                    f"what was asked cannot be read in {shown(os.fspath(self.file))} ({error}); "
+                    "expected a sound file. Put a copy of it in its place, or begin a new folder.",
+                )
+            ) from None
 
     def runs(self, question: Question) -> Iterator[tuple[int, bytes, bytes]]:
         """Yield number, checksum and bytes of every run of a question, one in memory at a time."""
@@ -363,3 +357,17 @@ class Store:
                     "and ask again.",
                 )
             ) from None
+
+
+def _question_in(row: tuple[Any, ...]) -> Question:
+    key, version, digest, title, scenario, seed, settings, changes = row[:8]
+    return Question(
+        key=str(key),
+        version=dict(json.loads(version)),
+        hash=str(digest),
+        title=str(title),
+        scenario=str(scenario),
+        seed=int(seed),
+        settings=dict(json.loads(settings)),
+        changes=dict(json.loads(changes)),
+    )

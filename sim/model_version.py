@@ -11,11 +11,16 @@ from typing import Any
 
 def version() -> str:
     """Return the version of the program, or that of its sources when it is not installed."""
+    return installed("holdwater")
+
+
+def installed(package: str) -> str:
+    """Return the version of a package without loading it; words where it is not installed."""
     from importlib.metadata import PackageNotFoundError
     from importlib.metadata import version as version_of
 
     try:
-        return version_of("holdwater")
+        return version_of(package)
     except PackageNotFoundError:
         return "not installed"
 
@@ -27,10 +32,12 @@ def model_version() -> dict[str, Any]:
     Returns
     -------
     dict
-        Plain values: version, model, python, numpy, numba, compiled, machine, system, libm.
+        Plain values: version, model, python, numpy, numba, llvmlite, scipy, shapely, geos,
+        compiled, machine, system, libm.
     """
     import numba
     import numpy
+    import shapely
     from numba import config
 
     import sim.compiler  # by this name: files that import from it are compiled anew when changed
@@ -41,6 +48,11 @@ def model_version() -> dict[str, Any]:
         "python": platform.python_version(),
         "numpy": numpy.__version__,
         "numba": numba.__version__,
+        "llvmlite": installed("llvmlite"),
+        # Where everything lies, what sees what and the ways round pieces come from these.
+        "scipy": installed("scipy"),
+        "shapely": shapely.__version__,
+        "geos": shapely.geos_version_string,
         "compiled": not vars(config)["DISABLE_JIT"],
         "machine": f"{platform.machine()} {_processor()}".strip(),
         "system": platform.system(),

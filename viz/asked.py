@@ -238,6 +238,7 @@ def writable_file(path: Path, *, option: str, over_tanks: bool = False) -> Path:
     Refused
         If its folder is missing or not writable, the path is a folder, or a tank would be lost.
     """
+    possible(path, option=option)
     if path.is_dir():
         raise Refused(
             Problem(option, f"got {quoted(path)}, a folder; expected the name of a file.")
@@ -264,6 +265,34 @@ def writable_file(path: Path, *, option: str, over_tanks: bool = False) -> Path:
         )
     _probe(folder, option=option)
     return path
+
+
+def possible(path: Path, *, option: str) -> None:
+    """Refuse a path at which nothing can ever stand, as one whose name is too long.
+
+    Parameters
+    ----------
+    path
+        Any path.
+    option
+        The option it was given by.
+
+    Raises
+    ------
+    Refused
+        If the system does not take it. That nothing is there is no reason.
+    """
+    try:
+        path.stat()
+    except (FileNotFoundError, NotADirectoryError):
+        return
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise Refused(
+            Problem(
+                option, f"got {quoted(path)}, which cannot be reached ({reason}); expected another."
+            )
+        ) from None
 
 
 def page_file(path: Path, *, option: str) -> Path:
@@ -310,6 +339,7 @@ def writable_folder(path: Path, *, option: str) -> Path:
     Refused
         If it is a file, or cannot be written.
     """
+    possible(path, option=option)
     if path.exists() and not path.is_dir():
         raise Refused(
             Problem(option, f"got {quoted(path)}, a file; expected a folder. Name another.")
@@ -342,6 +372,7 @@ def kept_folder(path: Path) -> Path:
     Refused
         If it is a file, or can neither be found nor made.
     """
+    possible(path, option="--keep")
     return path if path.is_dir() else writable_folder(path, option="--keep")
 
 

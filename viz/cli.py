@@ -71,6 +71,10 @@ def _about(
             f"{compiled} with numba {facts['numba']}, numpy {facts['numpy']}, "
             f"Python {facts['python']}"
         )
+        typer.echo(
+            f"llvmlite {facts['llvmlite']}, scipy {facts['scipy']}, shapely {facts['shapely']}, "
+            f"GEOS {facts['geos']}"
+        )
         typer.echo(f"on {facts['machine']}, {facts['system']}, {facts['libm']}")
         raise typer.Exit(OK)
 

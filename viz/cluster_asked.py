@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from viz.played import Asked
 
 LOCAL = "dask"
-ADDRESS = re.compile(r"(tcp|tls|ws|wss|ucx)://\S+:\d+/?")
+ADDRESS = re.compile(r"(tcp|tls)://\S+:\d+/?")
 PATIENCE_S = 20.0  # that are waited for a scheduler, and for the first of its workers
 OPTION = "--on"
 
@@ -42,6 +42,15 @@ def where_to_play(text: str, *, workers: str | None) -> str:
                 OPTION,
                 f'got {shown(text)}; expected "dask" for workers on this machine, or the address '
                 "of a scheduler such as tcp://10.0.0.7:8786.",
+            )
+        )
+    if text.startswith("tls://") and not _has_certificates():
+        raise Refused(
+            Problem(
+                OPTION,
+                f"got {shown(text)}, but Dask has no certificate for a client "
+                "(distributed.comm.tls.client.cert in its configuration); expected one. "
+                "docs/cluster.md says where it goes.",
             )
         )
     if text != LOCAL and workers is not None:
@@ -98,6 +107,16 @@ def players(asked: Asked) -> Iterator[Workers]:
                 raise Refused(found)
             complain([found], unwise=True)
         yield cluster.play
+
+
+def _has_certificates() -> bool:
+    """Return whether Dask's configuration names a certificate with which to speak TLS."""
+    try:
+        dask: Any = import_module("dask")
+        import_module("distributed")  # which brings what is usual for its part
+    except ImportError:
+        return True  # that it is missing is said by who needs it
+    return bool(dask.config.get("distributed.comm.tls.client.cert", None))
 
 
 def other_machines(names: tuple[str, ...], *, kept: bool) -> Problem:

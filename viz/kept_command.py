@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from sim.check import Checked
 
 SHOWN_KEY = 12
+LEAST_LETTERS = 4  # of a key, to name a question
 MOST_AGAIN = 1000
 
 
@@ -152,6 +153,9 @@ def verify_kept(folder: Path, *, again: str, mend: bool) -> bool:
         runs = replayed = 0
         for question, _, _ in store.questions():
             damaged = []
+            broken = _what_is_broken(question)
+            if broken:
+                wrong.append(broken)
             for run, digest, data in store.runs(question):
                 runs += 1
                 try:
@@ -159,7 +163,7 @@ def verify_kept(folder: Path, *, again: str, mend: bool) -> bool:
                 except Damaged as damage:
                     damaged.append(run)
                     wrong.append(_damaged(question, run, str(damage)))
-            if number and question.version == this_version():
+            if number and not broken and question.version == this_version():
                 played, differ = _play_again(store, question, number, skip=damaged)
                 replayed += played
                 for run in differ:
@@ -182,6 +186,29 @@ def _damaged(question: Question, run: int, words: str) -> Problem:
     return Problem(
         f"question {question.key[:SHOWN_KEY]}, run {run}",
         f"{words}; expected the bytes that were kept. --mend takes it out.",
+    )
+
+
+def _what_is_broken(question: Question) -> Problem | None:
+    """Return what is wrong with a question itself, if anything is."""
+    from sim.scenario_file import scenario_hash
+
+    said = ""
+    if not question.sound:
+        said = "what it asks is not what was written"
+    elif question.version == this_version():
+        try:
+            if scenario_hash(_scenario_of(question).scenario) != question.hash:
+                said = "its tank is not the one that was written"
+        except (Refused, ValueError) as error:
+            said = f"its tank cannot be read ({str(error).splitlines()[0]})"
+    if not said:
+        return None
+    key = question.key[:SHOWN_KEY]
+    return Problem(
+        f"question {key}",
+        f"{said}; expected the bytes that were kept. `kept prune --question {key}` takes it out "
+        "with its runs.",
     )
 
 
@@ -288,6 +315,14 @@ def chosen(store: Store, only: Sequence[str]) -> list[tuple[Question, int, int]]
         return every
     found = []
     for start in only:
+        if len(start.strip()) < LEAST_LETTERS:  # an empty one would begin them all
+            raise Refused(
+                Problem(
+                    "--question",
+                    f'got "{safe(start)}"; expected at least {LEAST_LETTERS} letters of a key. '
+                    "`holdwater kept list` shows them.",
+                )
+            )
         fit = [one for one in every if one[0].key.startswith(start.lower())]
         if len(fit) != 1:
             raise Refused(

@@ -12,6 +12,7 @@ import asyncio
 import random
 import tempfile
 import time
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -26,8 +27,9 @@ PAGES = 32
 STRETCH_S = 120.0
 BETWEEN_S = 5.0  # on an average, from one press of a page to its next
 SETTLED_S = 5.0
+SOLO_S = 12.0  # so that most of the runs are left for the class
 RUNS = 400
-REST = r"Play the other \d+"
+REST, STOP = r"Play the other \d+", "Stop here"
 
 
 @dataclass(slots=True)
@@ -45,7 +47,7 @@ class Stretch:
     runs_per_s
         Runs that were played, each second; 0 where nobody played any.
     unanswered
-        Presses that nothing answered in two minutes.
+        Presses that nothing answered in two minutes; they are in no percentile.
     """
 
     presses_ms: list[float] = field(default_factory=list)
@@ -108,7 +110,7 @@ async def class_of(*, pages: int = PAGES, stretch_s: float = STRETCH_S) -> Class
         made.stretches["one page"] = await watched(app, [first], seconds=stretch_s / 4)
         await play_runs(first)
         made.stretches["one page, which plays runs"] = await watched(
-            app, [first], seconds=stretch_s / 4, away=first
+            app, [first], seconds=SOLO_S, away=first
         )
         await stop_runs(first)
         others = [LightPage(app.origin) for _ in range(pages - 1)]
@@ -144,46 +146,61 @@ async def watched(
     pages
         That are open.
     seconds
-        How long.
+        How long at most; if runs are played, no longer than they take.
     away
         The one that has turned to *Repeat*, where there is no such button; its runs are counted.
     """
     seen = Stretch()
     took, began = processor_s(app), time.perf_counter()
-    frames, runs = (
-        [page.frames for page in pages],
-        away.value_of("hw-progress") if away else None,
-    )
-    ends = began + seconds
+    frames = [page.frames for page in pages]
+    playing = away is not None and bool(away.buttons(STOP))
+    runs = away.value_of("hw-progress") if away else None
+
+    def going() -> bool:
+        over = playing and away is not None and not away.buttons(STOP)
+        return not over and time.perf_counter() < began + seconds
+
     pressing = [page for page in pages if page is not away]
-    await asyncio.gather(
-        asyncio.sleep(seconds),
-        *(
-            _press_about(page, seen, ends, random.Random(SEED + k))
-            for k, page in enumerate(pressing)
+    lasted, _ = await asyncio.gather(
+        _while(going),
+        asyncio.gather(
+            *(
+                _press_about(page, seen, going, random.Random(SEED + k))
+                for k, page in enumerate(pressing)
+            )
         ),
     )
-    lasted = time.perf_counter() - began
-    seen.core = (processor_s(app) - took) / lasted
+    whole = time.perf_counter() - began
+    seen.core = (processor_s(app) - took) / whole
     seen.frames_per_s = [
-        (page.frames - before) / lasted for page, before in zip(pages, frames, strict=True)
+        (page.frames - before) / whole for page, before in zip(pages, frames, strict=True)
     ]
-    if away is not None and runs is not None:
-        seen.runs_per_s = ((away.value_of("hw-progress") or float(RUNS)) - runs) / lasted
+    if playing and away is not None:
+        played = away.value_of("hw-progress")
+        seen.runs_per_s = ((RUNS if played is None else played) - (runs or 0.0)) / lasted
     return seen
 
 
-async def _press_about(page: LightPage, seen: Stretch, ends: float, pick: random.Random) -> None:
+async def _while(going: Callable[[], bool]) -> float:
+    """Wait as long as it goes on, and return for how long that was (s)."""
+    began = time.perf_counter()
+    while going():
+        await asyncio.sleep(0.1)
+    return time.perf_counter() - began
+
+
+async def _press_about(
+    page: LightPage, seen: Stretch, going: Callable[[], bool], pick: random.Random
+) -> None:
     """Press *Pause* and soon *Play*, so that the tank lives nearly all the while."""
     while True:
-        wait = pick.uniform(0.5, 1.5) * 2.0 * BETWEEN_S
-        if time.perf_counter() + wait > ends:
+        await asyncio.sleep(pick.uniform(0.5, 1.5) * 2.0 * BETWEEN_S)
+        if not going():
             return
-        await asyncio.sleep(wait)
         for _ in range(2):
             try:
                 seen.presses_ms.append(await page.toggle())
-            except TimeoutError:
+            except (TimeoutError, LookupError):
                 seen.unanswered += 1
             await asyncio.sleep(0.12)
 
@@ -193,18 +210,18 @@ async def play_runs(page: LightPage) -> None:
     play = f"Play {RUNS} runs"
     await page.press("Repeat", answer=str(RUNS))
     await page.press(str(RUNS), answer=play)
-    await page.press(play, answer="Stop here")
+    await page.press(play, answer=STOP)
     await page.until(lambda: (page.value_of("hw-progress") or 0.0) > 0.0)
 
 
 async def stop_runs(page: LightPage) -> None:
     """Have it stop, with what was played kept."""
-    await page.press("Stop here", answer=REST)
+    await page.press(STOP, answer=REST)
 
 
 async def go_on_with_runs(page: LightPage) -> None:
     """Have it go on."""
-    await page.press(REST, answer="Stop here")
+    await page.press(REST, answer=STOP)
 
 
 def measure() -> None:

@@ -127,6 +127,22 @@ def test_the_same_class_with_other_arrays_is_another_type():
     assert pickle.loads(pickle.dumps(wide)) == wide
 
 
+@by_reference
+class Swapped(NamedTuple):
+    pair: np.ndarray
+    fish: np.ndarray
+
+
+def test_classes_of_one_name_with_fields_in_another_order_are_not_confused():
+    """A compiled function that was made for one must not be called with the other."""
+    first, second = np.arange(3.0), np.arange(10.0, 13.0)
+    other = by_reference(NamedTuple("Swapped", [("fish", np.ndarray), ("pair", np.ndarray)]))
+    read = rules(lambda given: given.fish[0])
+    assert numba.typeof(Swapped(first, second)) != numba.typeof(other(first, second))
+    assert read(Swapped(first, second)) == 10.0
+    assert read(other(first, second)) == 0.0
+
+
 def test_its_name_is_short_however_many_fields_there_are():
     kind = numba.typeof(small())
     assert len(kind.name) < 40 < len(kind.fields.name)

@@ -169,6 +169,7 @@ def test_every_part_of_a_question_is_in_its_key(tank, monkeypatch):
     }
     facts = this_version()
     assert {"version", "model", "data", "numpy", "numba", "python", "machine"} <= set(facts)
+    assert {"llvmlite", "scipy", "shapely", "geos"} <= set(facts)
     for name in facts:
         monkeypatch.setattr(kept_question, "this_version", lambda name=name: {**facts, name: "x"})
         different.add(key())

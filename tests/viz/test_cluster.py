@@ -177,6 +177,15 @@ def test_what_is_no_address_is_refused(text: str, refused: Any) -> None:
     assert 'expected "dask"' in refused("--on", text)
 
 
+@pytest.mark.parametrize("kind", ["ws", "wss", "ucx", "inproc"])
+def test_only_ways_that_were_meant_are_spoken(kind: str, refused: Any) -> None:
+    assert 'expected "dask"' in refused("--on", f"{kind}://127.0.0.1:8786")
+
+
+def test_tls_without_a_certificate_is_refused_at_once(refused: Any) -> None:
+    assert "no certificate" in refused("--on", "tls://127.0.0.1:8786")
+
+
 def test_the_workers_of_a_scheduler_are_its_own(refused: Any) -> None:
     assert "whose workers are those" in refused("--on", "tcp://127.0.0.1:1", "--workers", "2")
 

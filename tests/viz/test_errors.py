@@ -112,6 +112,20 @@ def test_days_before_a_fish_joins(tmp_path: Path) -> None:
     assert_refused(ended, "joins_day")
 
 
+@pytest.mark.parametrize("option", ["--json", "--csv", "--keep", "--report"])
+def test_a_name_that_is_too_long_for_any_file(option: str, tmp_path: Path) -> None:
+    _write(tmp_path / "tank.toml", SMALL)
+    name = 300 * "a" + ".html"
+    ended = holdwater("run", "tank.toml", option, name, cwd=tmp_path)
+    assert_refused(ended, "cannot be reached")
+
+
+@pytest.mark.parametrize("host", ["..a", "bücher..de", 300 * "a"])
+def test_a_host_that_is_no_name(host: str, tmp_path: Path) -> None:
+    ended = holdwater("app", "--no-browser", "--keep", "none", "--host", host, cwd=tmp_path)
+    assert_refused(ended, "which is no address of this machine")
+
+
 @pytest.mark.skipif(os.geteuid() == 0, reason="the superuser may write everywhere")
 @pytest.mark.parametrize("option", ["--json", "--csv"])
 def test_folder_that_may_not_be_written(option: str, tmp_path: Path) -> None:

@@ -137,6 +137,41 @@ def test_verify_finds_damage_and_mends_it(place: Path, here, tmp_path: Path) -> 
     assert "3 runs had been kept, 1 added." in rest.err
 
 
+@pytest.mark.parametrize(
+    ("column", "value", "said"),
+    [
+        ("seed", "seed + 1", "what it asks is not what was written"),
+        ("settings", "replace(settings, '0', '1')", "what it asks is not what was written"),
+        ("scenario", "'[tank'", "its tank cannot be read"),
+        ("scenario", "replace(scenario, '30 in', '31 in')", "its tank is not the one"),
+        ("changes", "'{'", "what was asked cannot be read"),
+        ("changes", "'7'", "what was asked cannot be read"),
+        ("seed", "'many'", "what was asked cannot be read"),
+    ],
+)
+def test_verify_finds_a_question_that_is_damaged(
+    column: str, value: str, said: str, place: Path, here, tmp_path: Path, kept: list[bytes]
+) -> None:
+    assert here("run", place / "tank.toml", "--days", 1, "--runs", 2, "--keep", "own").code == 0
+    assert here("kept", "verify", "own").code == 0
+    base = sqlite3.connect(tmp_path / "own" / "runs.sqlite")
+    with base:
+        base.execute(f"UPDATE questions SET {column} = {value}")
+    base.close()
+    ended = here("kept", "verify", "own")
+    assert ended.code == 2
+    assert said in " ".join(ended.err.split())
+
+
+@pytest.mark.parametrize("start", ["", " ", "a", "0"])
+def test_no_short_beginning_of_a_key_takes_out_runs(start: str, place: Path, here) -> None:
+    here("run", place / "tank.toml", "--days", 1, "--runs", 2, "--keep", "own")
+    ended = here("kept", "prune", "own", "--question", start)
+    assert ended.code == 2
+    assert "expected at least 4 letters" in ended.err
+    assert "2 runs looked at" in here("kept", "verify", "own").out
+
+
 def test_verify_finds_a_run_that_is_another(place: Path, here, tmp_path: Path) -> None:
     """Whole by its checksum, but not what this question gives: only playing again tells."""
     words = ("--days", 1, "--runs", 2, "--keep", "own")
@@ -170,7 +205,7 @@ def test_prune_takes_out_what_is_asked_and_nothing_else(place: Path, here, tmp_p
     assert "expected --others" in nothing.err
     gone = here("kept", "prune", "own", "--others")
     assert "2 runs of 1 question taken out" in gone.out
-    wrong = here("kept", "prune", "own", "--question", "zz")
+    wrong = here("kept", "prune", "own", "--question", "zzzz")
     assert wrong.code == 2
     assert "0 questions begins so" in wrong.err or "0 questions" in wrong.err
     last = here("kept", "prune", "own", "--question", key[:6])

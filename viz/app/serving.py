@@ -100,7 +100,7 @@ def bound_socket(*, host: str, port: int | None) -> socket.socket:
             family, kind, protocol, _, address = socket.getaddrinfo(
                 host, one, type=socket.SOCK_STREAM
             )[0]
-        except OSError:
+        except (OSError, UnicodeError):
             raise Refused(
                 Problem(
                     "--host",

@@ -41,7 +41,6 @@ class LightPage:
         self.origin = origin
         self.frames = 0
         self.ready_s = 0.0
-        self.bytes = 0
         self._kernel, self._page = str(uuid.uuid4()), str(uuid.uuid4())
         self._state: dict[str, dict[str, Any]] = {}
         self._changed = asyncio.Event()
@@ -77,15 +76,17 @@ class LightPage:
         """Say that the page is closed, as a browser does, and close."""
         for task in self._tasks:
             task.cancel()
-        async with httpx.AsyncClient() as client:
-            await client.post(
-                f"{self.origin}/_solara/api/close/{self._kernel}",
-                params={"session_id": self._page},
-                headers={"Origin": self.origin, "Cookie": self._cookie},
-                timeout=WAIT_S,
-            )
-        if self._socket is not None:
-            await self._socket.close()
+        try:
+            async with httpx.AsyncClient() as client:
+                await client.post(
+                    f"{self.origin}/_solara/api/close/{self._kernel}",
+                    params={"session_id": self._page},
+                    headers={"Origin": self.origin, "Cookie": self._cookie},
+                    timeout=WAIT_S,
+                )
+        finally:
+            if self._socket is not None:
+                await self._socket.close()
 
     def buttons(self, label: str) -> list[str]:
         """Return the widgets that can be clicked and whose only words match a pattern."""
@@ -112,13 +113,15 @@ class LightPage:
         Raises
         ------
         LookupError
-            No button says so.
+            No button says so, or one says the answer already.
         TimeoutError
             Nothing answered in `WAIT_S`.
         """
         found = self.buttons(label)
         if not found:
             raise LookupError(f"no button says {label}")
+        if self.buttons(answer):
+            raise LookupError(f"a button says {answer} before {label} is pressed")
         began = time.perf_counter()
         content = {"method": "custom", "content": {"event": "click", "data": {}}}
         await self._send("comm_msg", {"comm_id": found[-1], "data": content})
@@ -138,17 +141,23 @@ class LightPage:
         ------
         TimeoutError
             It did not in `WAIT_S`.
+        ConnectionError
+            Nothing more will be heard.
         """
         async with asyncio.timeout(WAIT_S):
             while not holds():
+                if self._tasks[0].done():
+                    raise ConnectionError("the program closed the page")
                 self._changed.clear()
                 await self._changed.wait()
 
     async def _read(self) -> None:
         assert self._socket is not None
-        async for message in self._socket:
-            self.bytes += len(message)
-            await self._take(read_message(message))
+        try:
+            async for message in self._socket:
+                await self._take(read_message(message))
+                self._changed.set()
+        finally:
             self._changed.set()
 
     async def _beat(self) -> None:
