@@ -7,7 +7,6 @@ import re
 import signal
 import subprocess
 import sys
-import time
 import urllib.error
 import urllib.request
 from collections.abc import Iterator
@@ -172,13 +171,6 @@ def test_to_others_it_opens_with_a_warning() -> None:
     finally:
         process.send_signal(signal.SIGINT)
         process.communicate(timeout=20)
-
-
-def test_it_is_ready_soon(program: tuple[str, str]) -> None:
-    origin, _ = program
-    begun = time.monotonic()
-    asked(f"{origin}/")
-    assert time.monotonic() - begun < 1.0
 
 
 def test_wrong_requests_are_sentences() -> None:
