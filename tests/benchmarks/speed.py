@@ -50,9 +50,9 @@ def above(value: float, limit: float) -> str:
     return "met" if value >= limit else "**missed**"
 
 
-def growth(costs: dict[int, Cost]) -> float:
-    """Return the power of the number of fish by which a tick's cost grows, 12 to 200 fish."""
-    few, many = costs[N_FISH], costs[COUNTS[-1]]
+def growth(costs: dict[int, Cost], *, since: int = N_FISH) -> float:
+    """Return the power of the number of fish by which a tick's cost grows, to 200 fish."""
+    few, many = costs[since], costs[COUNTS[-1]]
     return math.log(many.ns * many.n_fish / (few.ns * few.n_fish)) / math.log(
         many.n_fish / few.n_fish
     )
@@ -226,6 +226,9 @@ def measure() -> None:
             "more there are. One of its steps is not the same work as one of our ticks: it is a "
             "yardstick of an ordinary agent model, no more.",
             fish_table(costs, flocks),
+            f"From {COUNTS[-2]} to {COUNTS[-1]} fish alone the power is "
+            f"{growth(costs, since=COUNTS[-2]):.1f}: there it is the pairs that cost, and the "
+            "memory they lie in.",
             "## Against C",
             limit_words(in_c),
             *filter(None, others),
