@@ -139,7 +139,9 @@ def Handed(
         if not isinstance(message, dict):
             return
         name, text = message.get("name"), message.get("text")
-        if isinstance(name, str) and isinstance(text, str) and len(text) <= most_bytes:
+        if not isinstance(name, str) or not isinstance(text, str):
+            return
+        if len(text.encode("utf-8", "surrogatepass")) <= most_bytes:
             take(name[:MOST_LETTERS], text)
 
     return _Handed(label=label, accept=accept, hint=hint, most=most_bytes, event_handed=took)

@@ -50,8 +50,8 @@ def digest_of(path: Path) -> str:
 def listed(folders: tuple[Path, ...]) -> tuple[Path, ...]:
     """Return the scenario files of folders, in the order of their names.
 
-    A file that is plainly something else is left out; one that cannot be read is not, since
-    what is wrong with it is said when it is opened.
+    A file that is plainly something else is left out, and a link that leads elsewhere; one that
+    cannot be read is not, since what is wrong with it is said when it is opened.
 
     Parameters
     ----------
@@ -61,11 +61,16 @@ def listed(folders: tuple[Path, ...]) -> tuple[Path, ...]:
     found: list[Path] = []
     for folder in dict.fromkeys(Path(os.path.realpath(folder)) for folder in folders):
         try:
-            there = sorted(p for p in folder.glob("*.toml") if p.is_file())
+            there = sorted(p for p in folder.glob("*.toml") if _lies_in(p, folder))
         except OSError:
             continue
         found += [path for path in there if not path.name.startswith(".")]
     return tuple(path for path in found[:MOST_LISTED] if _may_be_tank(path, _stamp(path)))
+
+
+def _lies_in(path: Path, folder: Path) -> bool:
+    """Return whether a path is a file of a folder, and no link that leads out of it."""
+    return path.is_file() and Path(os.path.realpath(path)).is_relative_to(folder)
 
 
 def _stamp(path: Path) -> tuple[int, int]:

@@ -273,13 +273,15 @@ def test_saving_asks_and_a_bad_file_loses_nothing(bench: Bench, tmp_path: Path) 
     assert "fish: is missing" in words
     assert bench.scenario is scenario
     handed = next(one for one in below(context.container) if getattr(one, "accept", "") == ".toml")
-    handed.vue_handed({"name": "big.toml", "text": "x" * 1_000_001})
+    good = (SCENARIOS / "juveniles-crowd.toml").read_text("utf-8")
+    for padding in ("x" * 1_000_001, "ü" * 500_001):  # more bytes than are taken; else a good file
+        handed.vue_handed({"name": "big.toml", "text": f"# {padding}\n{good}"})
+        assert bench.scenario is scenario
     handed.vue_handed({"name": 7, "text": None})
     handed.vue_handed("nonsense")
     assert bench.scenario is scenario
     handed.vue_handed({"name": "theirs.toml", "text": "days = 3"})
     assert "theirs.toml, tank: is missing" in shown(context)
-    good = (SCENARIOS / "juveniles-crowd.toml").read_text("utf-8")
     bench.do(lambda s: set_days(s, days=3), did="three days")
     handed.vue_handed({"name": "crowd.toml", "text": good})
     assert "This tank is not saved as it stands." in shown(context)

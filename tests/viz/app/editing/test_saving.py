@@ -111,6 +111,18 @@ def test_only_what_lies_in_the_folders_is_listed(tmp_path):
             path_listed(elsewhere, folders=there)
 
 
+def test_a_link_that_leads_out_of_the_folder_is_not_listed_and_not_opened(tmp_path):
+    (tmp_path / "a").mkdir()
+    (tmp_path / "own.toml").write_text("[tank]\n")
+    (tmp_path / "a" / "kept.toml").write_text("[tank]\n")
+    (tmp_path / "a" / "here.toml").symlink_to("kept.toml")
+    (tmp_path / "a" / "out.toml").symlink_to(tmp_path / "own.toml")
+    there = folders(started_in=tmp_path / "a", files=())
+    assert [path.name for path in listed(there)] == ["here.toml", "kept.toml"]
+    with pytest.raises(Refused, match="this is not in the folder"):
+        path_listed(str(tmp_path / "a" / "out.toml"), folders=there)
+
+
 def test_tanks_of_a_folder_of_scenarios_are_listed_and_what_is_plainly_no_tank_is_not(tmp_path):
     (tmp_path / "scenarios").mkdir()
     (tmp_path / "scenarios" / "four.toml").write_text('based_on = "other.toml"\n')
