@@ -70,7 +70,14 @@ def kinds_of_all() -> list[type]:
     `gc.get_objects` also gives tuples that another thread is still filling. Had that thread a turn
     while they are held here, its `tuple(...)` would end with a SystemError.
     """
-    return list(map(type, chain.from_iterable(starmap(gc.get_objects, [()]))))
+    # What a collection takes away may run code of Python, and so give others a turn.
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        return list(map(type, chain.from_iterable(starmap(gc.get_objects, [()]))))
+    finally:
+        if was_on:
+            gc.enable()
 
 
 def say(*_: object) -> None:
