@@ -207,10 +207,7 @@ async def _press_about(
 
 async def play_runs(page: LightPage) -> None:
     """Have a page play many runs."""
-    play = f"Play {RUNS} runs"
-    await page.press("Repeat", answer=str(RUNS))
-    await page.press(str(RUNS), answer=play)
-    await page.press(play, answer=STOP)
+    await page.play_runs(RUNS)
     await page.until(lambda: (page.value_of("hw-progress") or 0.0) > 0.0)
 
 

@@ -123,8 +123,7 @@ class LightPage:
         if self.buttons(answer):
             raise LookupError(f"a button says {answer} before {label} is pressed")
         began = time.perf_counter()
-        content = {"method": "custom", "content": {"event": "click", "data": {}}}
-        await self._send("comm_msg", {"comm_id": found[-1], "data": content})
+        await self._say(found[-1], {"event": "click", "data": {}})
         await self.until(lambda: bool(self.buttons(answer)))
         return 1000.0 * (time.perf_counter() - began)
 
@@ -133,6 +132,13 @@ class LightPage:
         if self.buttons("Pause"):
             return await self.press("Pause", answer="Play")
         return await self.press("Play", answer="Pause")
+
+    async def play_runs(self, runs: int) -> None:
+        """Turn to *Repeat* and have runs played; they have begun when it returns."""
+        play = f"Play {runs} runs"
+        await self.press("Repeat", answer=str(runs))
+        await self.press(str(runs), answer=play)
+        await self.press(play, answer="Stop here")
 
     async def until(self, holds: Callable[[], bool]) -> None:
         """Wait until something holds of what the widgets say.

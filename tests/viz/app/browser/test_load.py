@@ -57,12 +57,17 @@ def leave(pages: list[Any], program: Program) -> dict[str, int]:
     """
     for page in pages:
         page.goto("about:blank")
-    ends = time.monotonic() + GONE_S
-    while left(program) and time.monotonic() < ends:
-        time.sleep(0.2)
+    let_go(program)
     for page in pages:
         page.context.close()
     return left(program)
+
+
+def let_go(program: Program) -> None:
+    """Wait until nothing of pages is alive, or for as long as that may take."""
+    ends = time.monotonic() + GONE_S
+    while left(program) and time.monotonic() < ends:
+        time.sleep(0.2)
 
 
 def play(page: Any, runs: str) -> None:
@@ -120,9 +125,7 @@ async def class_played(origin: str) -> tuple[list[int], list[float], float]:
     pages = [LightPage(origin) for _ in range(CLASS)]
     await asyncio.gather(*(page.enter() for page in pages))
     player, *others = pages
-    await player.press("Repeat", answer="400")
-    await player.press("400", answer="Play 400 runs")
-    await player.press("Play 400 runs", answer="Stop here")
+    await player.play_runs(400)
     before = [page.frames for page in others]
     answered = [ms for _ in range(2) for ms in await asyncio.gather(*(p.toggle() for p in others))]
     await others[-1].until(
@@ -145,9 +148,7 @@ def test_a_class_is_answered_while_one_plays_many_runs(program: Program) -> None
     assert min(frames) > 3
     assert len(answered) == 2 * (CLASS - 1)
     assert played > 0
-    ends = time.monotonic() + GONE_S
-    while left(program) and time.monotonic() < ends:
-        time.sleep(0.2)
+    let_go(program)
     assert left(program) == {}
 
 
