@@ -494,6 +494,8 @@ SETTINGS = np.dtype(
         ("gap_share", "f8"),
         ("gap_least", "f8"),  # s
         ("gap_most", "f8"),  # s
+        ("late", "f8"),  # s since the start, from when on gaps are longer
+        ("late_gaps", "f8"),  # times as long
         ("pool_keep", "f8"),
         ("piece", "f8"),  # s
         ("piece_events", "f8"),  # expected attacks of the busiest pair in a piece

@@ -30,6 +30,8 @@ class Settings:
         A gap is this share of the waking time since the last change.
     gap_least_s, gap_most_s
         Bounds of a gap.
+    late_days, late_gaps
+        After so many days gaps, and the longest they may be, are so many times as long.
     pool_keep
         Weight that older windows keep at each new one.
     piece_s
@@ -50,6 +52,8 @@ class Settings:
     gap_share: float = 0.15
     gap_least_s: float = 300.0
     gap_most_s: float = 3.0 * 3600.0
+    late_days: float = 30.0
+    late_gaps: float = 2.0
     pool_keep: float = 0.98
     piece_s: float = 600.0
     piece_events: float = 0.5
@@ -68,6 +72,8 @@ class Settings:
         row["gap_share"] = self.gap_share
         row["gap_least"] = self.gap_least_s
         row["gap_most"] = self.gap_most_s
+        row["late"] = 86400.0 * self.late_days
+        row["late_gaps"] = self.late_gaps
         row["pool_keep"] = self.pool_keep
         row["piece"] = self.piece_s
         row["piece_events"] = self.piece_events

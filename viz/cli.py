@@ -166,6 +166,7 @@ def why(
     without: Without = None,
     json: Json = None,
     keep: Keep = None,
+    on: On = None,
 ) -> None:
     """Say why, by taking one thing away at a time."""
     from viz.why_command import why as say_why
@@ -176,7 +177,7 @@ def why(
             "runs": runs, "days": days, "seed": seed, "workers": workers, "watch": watch,
             "injury_scale": injury_scale, "hold_assumed": hold_assumed,
             "changes": changes or (), "without": without or (), "json": json, "csv": None,
-            "keep": keep,
+            "keep": keep, "on": on,
         },
     )  # fmt: skip
 
@@ -251,6 +252,7 @@ def report(
     without: Without = None,
     json: Json = None,
     keep: Keep = None,
+    on: On = None,
 ) -> None:
     """Write the answer and its reasons as one HTML file."""
     from viz.report_command import write_report
@@ -261,7 +263,7 @@ def report(
             "runs": runs, "days": days, "seed": seed, "workers": workers, "watch": watch,
             "injury_scale": injury_scale, "hold_assumed": hold_assumed,
             "changes": changes or (), "without": without or (), "json": json, "csv": None,
-            "keep": keep,
+            "keep": keep, "on": on,
         },
     )  # fmt: skip
 
@@ -592,6 +594,7 @@ def improve(
     changes: Changes = None,
     without: Without = None,
     keep: Keep = None,
+    on: On = None,
     out: Annotated[
         Path | None,
         typer.Option("-o", "--out", metavar="FILE", help="Write the better tank, .toml."),
@@ -609,7 +612,7 @@ def improve(
         runs=runs, days=days, seed=seed, workers=workers, watch=watch,
         injury_scale=injury_scale, hold_assumed=hold_assumed,
         changes=changes or (), without=without or (), json=None, csv=None,
-        keep=keep,
+        keep=keep, on=on,
     )  # fmt: skip
     wanted = read_wanted(move=move or (), budget=budget, minutes=minutes, out=out, picture=picture)
     show_improved(file, asked=asked, wanted=wanted)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from sim.formats import INCH_M
 from viz.phrases import hundredths
 
 if TYPE_CHECKING:
@@ -146,10 +147,10 @@ def disc_words(block_m: float, *, most: float) -> str:
     most
         The injury of the largest disc.
     """
-    cm = f"{100.0 * block_m:.0f}"
+    cm, inch = f"{100.0 * block_m:.0f}", f"{block_m / INCH_M:.0f}"
     return (
-        f"The area of a disc is the injury taken in a run on {cm} by {cm} cm of floor, the largest "
-        f"{most:.2g}; 1 at one time kills a fish."
+        f"The area of a disc is the injury taken in a run on {cm} by {cm} cm ({inch} by {inch} in) "
+        f"of floor, the largest {most:.2g}; 1 at one time kills a fish."
     )
 
 

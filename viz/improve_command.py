@@ -107,6 +107,7 @@ def show_improved(path: Path, *, asked: Asked, wanted: Wanted) -> None:
     from sim.better.improve import improve
     from sim.better.moving import moving_of
     from sim.better.race import OutOfRuns
+    from viz.cluster_asked import players
     from viz.complaints import complain
     from viz.improve_page import improved_page
     from viz.ink import bullet, console
@@ -140,11 +141,16 @@ def show_improved(path: Path, *, asked: Asked, wanted: Wanted) -> None:
     def say() -> None:
         complain([Problem("", stopped)])
 
-    with opened(asked.keep) as store, shown_progress() as show, ends_soon(say):
+    with (
+        players(asked) as workers,
+        opened(asked.keep) as store,
+        shown_progress() as show,
+        ends_soon(say),
+    ):
         try:
             found = improve(
                 design, moving, budget=wanted.budget, runs=asked.runs,
-                seed=seed_of(design.scenario, seed=asked.seed), workers=asked.workers,
+                seed=seed_of(design.scenario, seed=asked.seed), workers=workers,
                 settings=asked.settings, changes=asked.changes, over=over, progress=show,
                 keep=store,
             )  # fmt: skip

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from rich.console import Group, RenderableType
 
-from sim.units import format_both
+from sim.formats import INCH_M, format_both
 from viz.cautions import ABSOLUTE, CAUTIONS
 from viz.checked import counted
 from viz.ink import bullet, heading
@@ -20,8 +20,6 @@ if TYPE_CHECKING:
     from sim.comparison import Design
     from viz.improve_command import Wanted
     from viz.played import Asked
-
-INCH_M = 0.0254
 
 
 def improved_page(
@@ -215,7 +213,10 @@ def move_words(found: Improved, design: Design, moving: Moving) -> list[str]:
 
 def _place(x_m: float, y_m: float, turn_rad: float | None = None) -> str:
     turn = "" if turn_rad is None else f", turned {math.degrees(turn_rad):.0f} deg"
-    along, back = (f"{round(length_m / INCH_M, 2):g} in" for length_m in (x_m, y_m))
+    along, back = (
+        f"{round(length_m / INCH_M, 2):g} in ({round(100.0 * length_m, 1):g} cm)"
+        for length_m in (x_m, y_m)
+    )
     return f"{along} from the left, {back} from the front{turn}"
 
 

@@ -13,6 +13,7 @@ from viz.phrases import LETTERS, listed
 
 if TYPE_CHECKING:
     from sim.comparison import Design
+    from sim.crew import Workers
     from sim.kept_store import Store
     from sim.taken_away import NotPlayed, Variant
     from viz.played import Asked, Played
@@ -121,9 +122,10 @@ def played_why(
     Stopped
         If Ctrl-C cut it short.
     """
+    from viz.cluster_asked import players
     from viz.complaints import complain
     from viz.kept_words import opened, say_what_was_kept
-    from viz.played import designs_of, read_files, stopped_words, what_stays
+    from viz.played import designs_of, play_designs, read_files, stopped_words, what_stays
     from viz.progress import say_if_compiling, shown_progress
     from viz.stopping import Stopped, ends_soon
 
@@ -140,12 +142,19 @@ def played_why(
     def say() -> None:
         complain([Problem("", words)])
 
-    with opened(asked.keep) as store, shown_progress() as show, ends_soon(say):
+    with (
+        players(asked) as workers,
+        opened(asked.keep) as store,
+        shown_progress() as show,
+        ends_soon(say),
+    ):
         counted = _Counted(show, total)
-        played = _played(designs, asked=asked, store=store, progress=counted.tell)
+        played = play_designs(
+            designs, asked=asked, workers=workers, progress=counted.tell, store=store
+        )
         if played.interrupted:
             raise Stopped(stopped_words(played.batches, asked=asked))
-        found = _taken(played, plans, asked=asked, store=store, counted=counted)
+        found = _taken(played, plans, workers=workers, store=store, counted=counted)
     if found is None:
         raise Stopped(words)
     say_what_was_kept(store)
@@ -165,20 +174,6 @@ class _Counted:
     def next(self) -> None:
         self.before += self.now
         self.now = 0
-
-
-def _played(
-    designs: tuple[Design, ...],
-    *,
-    asked: Asked,
-    store: Store | None,
-    progress: Callable[[int, int], None],
-) -> Played:
-    from viz.played import play_designs
-
-    return play_designs(
-        designs, asked=asked, workers=asked.workers, progress=progress, store=store
-    )
 
 
 def to_take(designs: Sequence[Design], number: int, *, mechanisms: Sequence[str]) -> ToTake:
@@ -218,7 +213,7 @@ def _taken(
     played: Played,
     plans: Sequence[ToTake],
     *,
-    asked: Asked,
+    workers: Workers,
     store: Store | None,
     counted: _Counted,
 ) -> WhyResults | None:
@@ -232,7 +227,7 @@ def _taken(
         counted.next()
         batches = play_variants(
             plan.variants, runs=base.runs, seed=base.batch.seed, settings=base.batch.settings,
-            changes=base.batch.changes, workers=asked.workers, progress=counted.tell, keep=store,
+            changes=base.batch.changes, workers=workers, progress=counted.tell, keep=store,
         )  # fmt: skip
         if any(batch.interrupted for batch in batches):
             return None

@@ -287,7 +287,7 @@ def _cover(reasons: Reasons, *, start: str, at: str) -> list[Said]:
         floor = reasons.floor_by_cover.get("over 40 cm", 0.0)
         share = f"{percent(far)} is" if far is not None else "none of it is"
         words = (
-            f"{share} taken more than 40 cm from a hiding place that the bitten fish fits; "
+            f"{share} taken more than 40 cm (16 in) from a hiding place that the bitten fish fits; "
             f"{hundredths(floor)} % of the open floor lies so far off"
         )
         if far is not None and far.low is not None and far.low > floor:
@@ -406,12 +406,21 @@ def parts_of(
             keys = _most_held(keys, tables)
         if not keys or (name == "stages" and keys == ["none"]):
             continue
-        rows = [(key or "open ground", [table.get(key) for table in tables]) for key in keys]
+        rows = [
+            (IN_BOTH.get(key, key) or "open ground", [table.get(key) for table in tables])
+            for key in keys
+        ]
         found.append((words, rows))
     return found
 
 
 COVER = ("inside one", "under 10 cm", "10 to 20 cm", "20 to 40 cm", "over 40 cm", "none it fits")
+IN_BOTH = {
+    "under 10 cm": "under 10 cm (4 in)",
+    "10 to 20 cm": "10 to 20 cm (4 to 8 in)",
+    "20 to 40 cm": "20 to 40 cm (8 to 16 in)",
+    "over 40 cm": "over 40 cm (16 in)",
+}
 MOST_HOLDERS = 6
 
 

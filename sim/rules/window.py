@@ -1,7 +1,8 @@
 """Window: which stretches of time are watched tick by tick, and which are leapt.
 
 A window lasts four minutes, a gap 0.15 of the waking time since the last change, at
-least five minutes and at most three hours, drawn about that and carried over the night. A change
+least five minutes and at most three hours, drawn about that and carried over the night; after the
+first 30 days twice as much. A change
 (somebody took or lost a site, a rank was reversed, a stage of the brood, a newcomer, a serious
 injury, a death) ends the gap, fades the pooled exposures and opens a window, so that the first
 hours after it are watched densely. A window is not closed on a chase or a contest.
@@ -177,7 +178,9 @@ def draw_gap(state: State) -> float:
     """
     t = state.tank[0]
     s = state.settings[0]
-    gap = min(max(s.gap_share * (t.awake - t.last_change), s.gap_least), s.gap_most)
+    late = s.late_gaps if t.clock >= s.late else 1.0
+    allowed = late * s.gap_share * (t.awake - t.last_change)
+    gap = min(max(allowed, s.gap_least), late * s.gap_most)
     return gap * (0.5 + uniform(chain(chain(t.seed, LEAP), t.windows)))
 
 

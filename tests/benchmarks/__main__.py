@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import sys
 
-from tests.benchmarks import app, classroom, convergence, crowd, speed
+from tests.benchmarks import app, classroom, convergence, crowd, months, speed
 
 STUDIES = {
     "speed": speed.measure,
     "convergence": convergence.measure,
+    "months": months.measure,
     "app": app.measure,
     "crowd": crowd.measure,
     "classroom": classroom.measure,

@@ -20,7 +20,7 @@ from tests.benchmarks.judged import (
     judge,
     ratio_text,
 )
-from tests.benchmarks.machine import describe, load, table, write_page
+from tests.benchmarks.machine import describe, load, section_of, table, write_page
 from tests.benchmarks.played import (
     Columns,
     Pair,
@@ -37,6 +37,7 @@ from tests.benchmarks.played import (
 )
 
 PAGE = Path(__file__).parents[2] / "docs" / "convergence.md"
+MONTHS = "## After the first month"  # written by `months`
 SCENARIOS = ("convict_three_foot", "firemouth_three_foot")
 # Harm a bite at which some four runs in ten have a serious injury.
 HARM = {"convict_three_foot": 0.0005, "firemouth_three_foot": 0.0008}
@@ -248,6 +249,7 @@ def measure() -> None:
             f"{STEP_RUNS} runs of {STEP_DAYS:.0f} day, every second watched, on the usual cells "
             "and on cells of 2 cm. Nothing was promised of it.",
             *cell_parts,
+            section_of(PAGE.read_text("utf-8"), MONTHS),
             "## Measured on",
             describe(load_before=before),
         ],

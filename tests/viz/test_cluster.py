@@ -9,7 +9,8 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from contextlib import contextmanager
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -30,9 +31,18 @@ SHORT = ("--days", 1, "--json", "out.json", "--csv", "tables")
 
 @dataclass
 class Scheduler:
-    """A scheduler of its own process, and how to give it workers."""
+    """A scheduler of its own process, and how to give it workers.
+
+    Parameters
+    ----------
+    file
+        Which the scheduler has written.
+    more
+        Environment of its workers.
+    """
 
     file: Path
+    more: dict[str, str] = field(default_factory=dict)
 
     @property
     def address(self) -> str:
@@ -43,15 +53,15 @@ class Scheduler:
         words = ["distributed.cli.dask_worker", "--scheduler-file", str(self.file), "--no-nanny",
                  "--nthreads", "1", "--no-dashboard", "--host", "127.0.0.1"]  # fmt: skip
         log = self.file.with_name(f"worker-{time.monotonic_ns()}.log")
-        process = started(words, log=log)
+        process = started(words, log=log, **self.more)
         wait_for(lambda: "Registered to" in log.read_text(errors="replace"))
         return process
 
 
-def started(words: list[str], *, log: Path) -> subprocess.Popen[bytes]:
+def started(words: list[str], *, log: Path, **more: str) -> subprocess.Popen[bytes]:
     with log.open("wb") as stream:
         return subprocess.Popen(
-            [sys.executable, "-m", *words], cwd=log.parent, env=environment(), stdout=stream,
+            [sys.executable, "-m", *words], cwd=log.parent, env=environment(**more), stdout=stream,
             stderr=stream,
         )  # fmt: skip
 
@@ -63,29 +73,40 @@ def wait_for(what: Callable[[], bool]) -> None:
         time.sleep(0.05)
 
 
-@pytest.fixture(scope="module")
-def scheduler(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Scheduler]:
-    """A scheduler with one worker; whoever uses it may start another."""
-    pytest.importorskip("distributed")
-    folder = tmp_path_factory.mktemp("cluster")
+@contextmanager
+def served(folder: Path, *words: str, **more: str) -> Iterator[Scheduler]:
+    """A scheduler with one worker for the length of a block; more can be started."""
     (folder / "tank.toml").write_text(SMALL, encoding="utf-8")
     checked = check_file(folder / "tank.toml")
     run_one(checked.scenario, checked.layout)  # compiled here, where nothing waits for it
     file = folder / "scheduler.json"
-    words = ["distributed.cli.dask_scheduler", "--host", "127.0.0.1", "--port", "0",
-             "--no-dashboard", "--scheduler-file", str(file)]  # fmt: skip
-    process = started(words, log=folder / "scheduler.log")
-    wait_for(file.exists)
-    found = Scheduler(file)
-    worker = found.worker()
-    yield found
-    for one in (worker, process):
-        one.terminate()
-        try:
-            one.wait(20)
-        except subprocess.TimeoutExpired:
-            one.kill()
-            one.wait()
+    process = started(
+        ["distributed.cli.dask_scheduler", "--host", "127.0.0.1", "--port", "0", "--no-dashboard",
+         "--scheduler-file", str(file), *words],
+        log=folder / "scheduler.log", **more,
+    )  # fmt: skip
+    processes = [process]
+    try:
+        wait_for(file.exists)
+        found = Scheduler(file, more)
+        processes.insert(0, found.worker())
+        yield found
+    finally:
+        for one in processes:
+            one.terminate()
+            try:
+                one.wait(20)
+            except subprocess.TimeoutExpired:
+                one.kill()
+                one.wait()
+
+
+@pytest.fixture(scope="module")
+def scheduler(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Scheduler]:
+    """A scheduler with one worker; whoever uses it may start another."""
+    pytest.importorskip("distributed")
+    with served(tmp_path_factory.mktemp("cluster")) as found:
+        yield found
 
 
 @pytest.fixture
@@ -118,6 +139,79 @@ def test_a_scheduler_gives_the_bytes_of_threads(
 ) -> None:
     there = left(place, holdwater(*words, *SHORT, "--on", scheduler.address, cwd=place))
     assert there == left(place, holdwater(*words, *SHORT, cwd=place))
+
+
+@pytest.mark.parametrize(
+    ("words", "written"),
+    [
+        (("why", "tank.toml", "--runs", 4, "--json", "why.json"), ("why.json",)),
+        (
+            ("improve", "tank.toml", "--budget", 120, "--runs", 20, "--out", "better.toml",
+             "--picture", "better.svg"),
+            ("better.toml", "better.svg"),
+        ),
+        (("report", "tank.toml", "long.toml", "--runs", 4, "--out", "report.html"),
+         ("report.html",)),
+    ],
+    ids=["why", "improve", "report"],
+)  # fmt: skip
+def test_reasons_and_searches_are_played_there_too(
+    words: tuple[str | int, ...], written: tuple[str, ...], place: Path, scheduler: Scheduler
+) -> None:
+    found = []
+    for more in (("--on", scheduler.address), ()):
+        ended = holdwater(*words, "--days", 1, *more, cwd=place)
+        assert ended.code == 0, ended.err
+        files = [place / name for name in written]
+        found.append([ended.out, *(file.read_bytes() for file in files if file.exists())])
+        for file in files:
+            file.unlink(missing_ok=True)
+    assert found[0] == found[1]
+    assert len(found[0]) > 1 or words[0] == "improve"  # which may find nothing better
+
+
+def certificate(folder: Path) -> dict[str, str]:
+    """Make a certificate for 127.0.0.1, and return the words by which Dask is told of it."""
+    made = subprocess.run(
+        ["openssl", "req", "-x509", "-newkey", "rsa:2048", "-nodes", "-days", "2", "-subj",
+         "/CN=127.0.0.1", "-addext", "subjectAltName=IP:127.0.0.1", "-keyout", "key.pem",
+         "-out", "cert.pem"],
+        cwd=folder, capture_output=True, check=False,
+    )  # fmt: skip
+    assert made.returncode == 0, made.stderr
+    words = {"DASK_DISTRIBUTED__COMM__TLS__CA_FILE": str(folder / "cert.pem"),
+             "DASK_DISTRIBUTED__COMM__REQUIRE_ENCRYPTION": "True"}  # fmt: skip
+    for who in ("SCHEDULER", "WORKER", "CLIENT"):
+        words[f"DASK_DISTRIBUTED__COMM__TLS__{who}__CERT"] = str(folder / "cert.pem")
+        words[f"DASK_DISTRIBUTED__COMM__TLS__{who}__KEY"] = str(folder / "key.pem")
+    return words
+
+
+def test_tls_gives_the_bytes_of_threads_and_strangers_nothing(
+    place: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    pytest.importorskip("distributed")
+    if shutil.which("openssl") is None:
+        pytest.skip("no openssl, with which the certificates are made")
+    folder = tmp_path / "tls"
+    folder.mkdir()
+    known = certificate(folder)
+    words = ("run", "tank.toml", "--runs", 3, *SHORT)
+    with served(folder, "--protocol", "tls", **known) as scheduler:
+        assert scheduler.address.startswith("tls://")
+        there = left(place, holdwater(*words, "--on", scheduler.address, cwd=place, **known))
+        assert there == left(place, holdwater(*words, cwd=place))
+        open_address = scheduler.address.replace("tls://", "tcp://")
+        monkeypatch.chdir(place)
+        monkeypatch.setattr("viz.cluster_asked.PATIENCE_S", 2.0)
+        assert outcome([*map(str, words), "--on", open_address]) == 2
+    said = capsys.readouterr().err
+    assert "nobody answers" in said
+    assert "Traceback" not in said
+    assert not (place / "out.json").exists()
 
 
 def test_a_worker_that_is_killed_costs_time_and_no_rows(place: Path, scheduler: Scheduler) -> None:

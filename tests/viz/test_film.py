@@ -328,7 +328,8 @@ def test_the_picture_is_to_the_scale_it_says(
     out = folder / "tank.png"
     assert cli.outcome(["picture", str(folder / "small.toml"), "-o", str(out)]) == 0
     said = " ".join(capsys.readouterr().out.split())
-    assert "pot (flower pot on its side) 8 in from the left and 6 in from the front" in said
+    where = "8 in (20.3 cm) from the left and 6 in (15.2 cm) from the front"
+    assert f"pot (flower pot on its side) {where}" in said
     with Image.open(out) as picture:
         assert round(picture.info["dpi"][0]) == 160
         assert "pot (flower pot" in picture.text["Description"]

@@ -80,7 +80,8 @@ def test_a_better_layout_is_told_drawn_and_written_as_a_tank_that_can_be_played(
         pytest.fail("another seed is needed: the search kept the file's own layout")
     assert "A better layout was found. In 20 fresh runs of each" in page
     assert "pot: to " in page
-    assert "it stood 8 in from the left, 6 in from the front, turned 0 deg" in page
+    where = "8 in (20.3 cm) from the left, 6 in (15.2 cm) from the front, turned 0 deg"
+    assert f"it stood {where}" in page
     assert "holdwater compare small.toml b.toml --runs 20 --seed 5" in page
     better = check_file(folder / "b.toml").scenario
     own = check_file(folder / "small.toml").scenario
@@ -88,7 +89,7 @@ def test_a_better_layout_is_told_drawn_and_written_as_a_tank_that_can_be_played(
     assert better.fish == own.fish
     (old,), (new,) = own.pieces, better.pieces
     assert (old.x_m, old.y_m, old.turn_rad) != (new.x_m, new.y_m, new.turn_rad)
-    assert f"to {new.x_m / 0.0254:g} in from the left" in page
+    assert f"to {new.x_m / 0.0254:g} in ({100.0 * new.x_m:.3g} cm) from the left" in page
     assert "Is the layout that was found better than that of" in better.question
     with Image.open(folder / "b.png") as picture:
         assert "before and after" in picture.text["Description"]

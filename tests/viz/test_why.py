@@ -155,7 +155,7 @@ def test_the_sentences_say_the_numbers():
 
 
 def test_the_way_to_cover_is_held_against_what_the_floor_offers():
-    far = "60 % (50 to 70) is taken more than 40 cm from a hiding place"
+    far = "60 % (50 to 70) is taken more than 40 cm (16 in) from a hiding place"
     assert far in said()
     assert "30 % of the open floor lies so far off, so it is far from cover" in said()
     near = {"over 40 cm": share(0.1, 0.05, 0.2), "under 10 cm": share(0.9, 0.8, 0.95)}

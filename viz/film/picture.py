@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sim.errors import Problem, Refused
+from sim.formats import INCH_M, format_both
 from viz.asked import quoted, writable_file
 
 if TYPE_CHECKING:
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
 WIDEST_IN = 10.0  # of paper, so that a page takes it lying
 SCALES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 100)
 MARGIN_IN, HEAD_IN, FOOT_IN = 0.55, 0.6, 1.0
-INCH_M = 0.0254
 SMALLEST_PT = 6.5
 
 
@@ -184,15 +184,14 @@ def words_of(checked: Checked, *, name: str) -> str:
     checked, name
         As `picture_bytes`.
     """
-    from sim.units import format_length
     from viz.checked import footprint
 
     stands = []
     layout = checked.layout
     for piece, placed in zip(layout.furniture.stages[0], layout.pieces, strict=True):
         stands.append(
-            f"{piece.name} ({placed.kind.title.lower()}) {format_length(piece.x_m)} from the left "
-            f"and {format_length(piece.y_m)} from the front"
+            f"{piece.name} ({placed.kind.title.lower()}) {format_both(piece.x_m)} from the left "
+            f"and {format_both(piece.y_m)} from the front"
         )
     what = "; ".join(stands) if stands else "nothing in it"
     return f"{name}, {footprint(checked.scenario)}, from above: {what}."

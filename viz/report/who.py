@@ -37,8 +37,11 @@ def who_chases(sheet: Sheet) -> Iterator[Element | None]:
     yield el(
         "section",
         el("h2", "Who chases whom"),
-        el("p", "Chases a day, the row after the column, ranked by Elo ratings after a run's last "
-           "chases, from 1000. Landau's h: 1 where each beats all below it in contests.",
+        el("p", "Chases a day, the row after the column. Elo: each fish begins with 1000 points, "
+           "and at every chase the chased one gives some to the other, more where that was not to "
+           "be expected; it is the mean over runs when they end, and the order of the rows. "
+           "Landau's h, of contests: 1 where each beats all below it, 0 where none beats more "
+           "than the others.",
            class_="small"),
         el("div",
            (scrolling(_matrix(design, picture, alone=sheet.alone), label=f"Chases, {design.name}")

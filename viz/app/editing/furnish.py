@@ -7,13 +7,14 @@ from dataclasses import dataclass
 
 from sim.errors import Problem, Refused
 from sim.fields import shown
+from sim.formats import INCH_M
 from sim.pieces import Kind, Size, find_kind, find_size, place_piece
 from sim.placing import TOUCH_M
 from sim.scenario import MOST_PIECES, Piece, Scenario
 from viz.app.editing.changing import free_name, named, rebuilt, remade, replaced
 from viz.app.editing.mentions import pieces_followed
 
-STEP_M = 0.0254 / 4.0  # what a drag snaps to: a quarter of an inch
+STEP_M = INCH_M / 4.0  # what a drag snaps to: a quarter of an inch
 TURN_STEP_RAD = math.radians(15.0)
 
 

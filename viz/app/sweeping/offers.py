@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from sim.errors import Refused
+from sim.formats import FOOT_M, INCH_M
 
 if TYPE_CHECKING:
     from sim.scenario import Scenario
@@ -15,7 +16,6 @@ INCHES_DEEP = (10.0, 12.0, 15.0, 18.0, 24.0, 30.0, 36.0, 48.0)
 LARGER = 1.08  # times its own size, at least, is another size
 MOST_VALUES = 4
 MORE_CAVES = 3
-FOOT_M, INCH_M = 0.3048, 0.0254
 WARMER_F = (-3, 0, 3)
 
 
