@@ -62,9 +62,15 @@ FISH = np.dtype(
         ("unseen_time", "f8"),  # s, of the pursued
         ("chase_bites", "i8"),
         ("chase_wall", "i8"),
-        ("bite_x", "f8"),  # m, where one of its bites landed in the chase, each as likely
-        ("bite_y", "f8"),
-        ("bite_way", "i8"),  # how it was taken
+        ("risk", "f8"),  # bites to be expected of its chase in the open
+        ("risk_x", "f8"),  # m, where; of its moments one, in proportion to their bites
+        ("risk_y", "f8"),
+        ("risk_way", "i8"),  # how it would be taken
+        ("entries", "i8"),  # times that it went into the room of its victim in the chase
+        ("stay", "f8"),  # s in there that were to be expected in all
+        ("in_x", "f8"),  # m, where, the last time
+        ("in_y", "f8"),
+        ("in_wall", "i8"),  # 1 within 5 cm of glass or stone
         ("chase_cause", "i8"),  # row of the log
         ("won", "i8"),  # outcome of the contest under way, seen from this fish
         ("contest_contact", "f8"),  # s of biting and wrestling in it
@@ -185,6 +191,8 @@ PAIR = np.dtype(
         ("free", "f8"),  # pooled, s in which both were free and in the open
         ("exposure_covered", "f8"),
         ("free_covered", "f8"),
+        ("rate", "f8"),  # exposure a second in the present leap, the victim in the open
+        ("rate_covered", "f8"),
         ("saw", "f8"),  # watched chases by column that row saw, the old fading
         ("estimate", "f8"),  # row's memory of its advantage over column
         ("doubt", "f8"),  # variance of that
@@ -243,6 +251,8 @@ TANK = np.dtype(
         ("changed", "i8"),
         ("changes", "i8"),
         ("pool_time", "f8"),
+        ("pool_weight", "f8"),  # of the windows that are pooled
+        ("pool_square", "f8"),  # sum of the squares of their weights
         ("window_time", "f8"),
         ("windows", "i8"),
         ("pieces", "i8"),
@@ -364,6 +374,11 @@ KIND = np.dtype(
         ("clutch", "f8"),  # eggs
         ("clutch_length", "f8"),  # m, of the female that lays so many
         ("survival", "f8"),  # share of the eggs that become independent young
+        # scratch: what is pooled of those that hold no ground, toward one attacker
+        ("seen", "f8"),
+        ("seen_free", "f8"),
+        ("seen_covered", "f8"),
+        ("seen_free_covered", "f8"),
     ],
     align=True,
 )
@@ -406,15 +421,19 @@ POOL = np.dtype(
     [
         ("attacker", "i8"),
         ("victim", "i8"),
-        ("bites", "i8"),
-        ("wall_bites", "i8"),
         ("end", "i8"),
         ("seconds", "f8"),
         ("x", "f8"),
         ("y", "f8"),
-        ("bite_x", "f8"),  # m, one of its bites; the end of a chase without
-        ("bite_y", "f8"),
-        ("bite_way", "i8"),
+        ("risk", "f8"),  # and so on, as of its pursuer
+        ("risk_x", "f8"),  # m; the end of a chase that brought no risk in the open
+        ("risk_y", "f8"),
+        ("risk_way", "i8"),
+        ("entries", "i8"),
+        ("stay", "f8"),
+        ("in_x", "f8"),
+        ("in_y", "f8"),
+        ("in_wall", "i8"),
         ("weight", "f8"),  # root of the waking seconds its window spoke for, fading
     ],
     align=True,

@@ -39,7 +39,7 @@ ROWS = (
     "rules.hours rules.see rules.learn rules.heal rules.claim rules.contest rules.leave rules.stir "
     "rules.mate",
     "rules.harm rules.bite rules.sweep rules.dark rules.familiar rules.young rules.dig",
-    "rules.nest rules.parent",
+    "rules.nest rules.parent rules.risk rules.borrow",
     "rules.breed",
     "rules.pair",
     "rules.room rules.observe",

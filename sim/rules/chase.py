@@ -45,6 +45,7 @@ from sim.rules.mate import stage_seen
 from sim.rules.move import way
 from sim.rules.observe import CHASE_ACT, count_act
 from sim.rules.raid import bite_in_chase, raid
+from sim.rules.risk import ASK_S, forget_risk, risk_in_open
 from sim.rules.room import enter_if_there, passes_a_door
 from sim.rules.see import cell_at, saw_each_other, see_each_other
 from sim.rules.sweep import slide
@@ -52,7 +53,6 @@ from sim.state import State
 from sim.tables import Floor
 
 WORN_OUT = 0.4  # stamina under which a caught fish submits, assumed
-ASK_S = 0.05  # s between two looks at whether a chase has ended
 
 
 @rule
@@ -73,6 +73,7 @@ def start_chase(state: State, floor: Floor, i: int, j: int, row: int) -> None:
     f.unseen_time = 0.0
     f.chase_bites = 0
     f.chase_wall = 0
+    forget_risk(state, i)
     f.chase_cause = row
     f.goal = NOWHERE
     g.act = FLEE
@@ -132,15 +133,19 @@ def pool_chase(state: State, i: int, j: int, end: int, seconds: float) -> None:
     f = state.fish[i]
     row.attacker = i
     row.victim = j
-    row.bites = f.chase_bites
-    row.wall_bites = f.chase_wall
     row.end = end
     row.seconds = seconds
     row.x = state.fish[j].x
     row.y = state.fish[j].y
-    row.bite_x = f.bite_x if f.chase_bites > 0 else row.x
-    row.bite_y = f.bite_y if f.chase_bites > 0 else row.y
-    row.bite_way = f.bite_way if f.chase_bites > 0 else CHASED_OPEN
+    row.risk = f.risk
+    row.risk_x = f.risk_x if f.risk > 0.0 else row.x
+    row.risk_y = f.risk_y if f.risk > 0.0 else row.y
+    row.risk_way = f.risk_way if f.risk > 0.0 else CHASED_OPEN
+    row.entries = f.entries
+    row.stay = f.stay
+    row.in_x = f.in_x
+    row.in_y = f.in_y
+    row.in_wall = f.in_wall
     row.weight = math.sqrt(t.stands_for)
 
 
@@ -360,6 +365,7 @@ def dash(
         if part > 0.0:
             apart = 1.0 if f.layer == g.layer else 0.5
             h = p.bite_rate * part * dt * apart
+            risk_in_open(state, floor, i, j, h, chain(key, 200 + k))
             if uniform(chain(key, k)) < 1.0 - math.exp(-h):
                 bite_in_chase(state, floor, i, j, chain(chain(key, k), 1))
                 if g.presence != IN_TANK:

@@ -14,11 +14,21 @@ from __future__ import annotations
 import numpy as np
 
 from sim.compiler import rule
-from sim.draws import CONTEST, LEAP, chain, uniform
+from sim.draws import CONTEST, LEAP, chain, poisson, uniform
 from sim.rules.attack import decide, note
 from sim.rules.bite import wound
 from sim.rules.chase import count_chase, learn_from_chase, start_chase
-from sim.rules.codes import CHASED, FOUGHT, HARM_CONTEST, HIDDEN, IN_TANK, SWIM, TIRED
+from sim.rules.codes import (
+    CHASED,
+    CHASED_INSIDE,
+    CHASED_WALL,
+    FOUGHT,
+    HARM_CONTEST,
+    HIDDEN,
+    IN_TANK,
+    SWIM,
+    TIRED,
+)
 from sim.rules.codes import CONTEST as IN_CONTEST
 from sim.rules.contest import DISPLAY_TIME, fight, pair_key
 from sim.rules.fear import frighten
@@ -27,6 +37,7 @@ from sim.rules.hours import day_row
 from sim.rules.learn import experience, remember
 from sim.rules.mate import stage_seen
 from sim.rules.observe import DISPLAY_ACT, count_act, note_contest, note_decided, watch_contest
+from sim.rules.risk import bites_in_rooms
 from sim.state import State
 from sim.tables import Floor
 
@@ -306,18 +317,22 @@ def leapt_chase(state: State, floor: Floor, i: int, j: int, row: int) -> None:
     if k >= 0:
         model = state.pool[k]
         end = model.end if model.end < 5 else TIRED
-        place = place_of_harm(state, floor, i, j, model.bite_x, model.bite_y, model.bite_way)
-        dose = state.tally[j].dose
-        harm = wound(state, i, j, model.bites, 1.0, chain(key, 1))
-        add_harm(state, i, j, state.tally[j].dose - dose, model.bite_way, place)
+        outside = poisson(chain(key, 2), model.risk)
+        inside = bites_in_rooms(state, model.entries, model.stay, chain(key, 3))
+        at = (model.risk_x, model.risk_y)
+        harm = wound_at(state, floor, i, j, outside, at, model.risk_way, key)
+        at = (model.in_x, model.in_y)
+        harm += wound_at(state, floor, i, j, inside, at, CHASED_INSIDE, chain(key, 4))
         entry = state.log[row]
-        entry.bites = model.bites
-        entry.wall_bites = model.wall_bites
+        entry.bites = outside + inside
+        entry.wall_bites = inside * model.in_wall
+        if model.risk_way == CHASED_WALL:
+            entry.wall_bites += outside
         entry.seconds = model.seconds
         entry.harm += harm
         entry.x = model.x
         entry.y = model.y
-        for _ in range(model.bites):
+        for _ in range(outside + inside):
             frighten(state, j, state.par[0].fear_of_bite)
     state.ends[stage_seen(state, i), end] += 1
     state.log[row].end = end
@@ -326,6 +341,27 @@ def leapt_chase(state: State, floor: Floor, i: int, j: int, row: int) -> None:
     if state.fish[j].presence == IN_TANK:
         learn_from_chase(state, i, j)
     frighten_onlookers(state, i, j, key)
+
+
+@rule
+def wound_at(
+    state: State,
+    floor: Floor,
+    i: int,
+    j: int,
+    bites: int,
+    at: tuple[float, float],
+    way: int,
+    key: np.uint64,
+) -> float:
+    """Let the bites of a leapt chase land at a place (m), and return the injury they add."""
+    if bites == 0 or state.fish[j].presence != IN_TANK:
+        return 0.0
+    place = place_of_harm(state, floor, i, j, at[0], at[1], way)
+    dose = state.tally[j].dose
+    harm = wound(state, i, j, bites, 1.0, chain(key, 1))
+    add_harm(state, i, j, state.tally[j].dose - dose, way, place)
+    return harm
 
 
 @rule
@@ -351,11 +387,11 @@ def found_in_room(state: State, i: int, j: int) -> bool:
     """
     link = state.pair[i, j]
     g = state.fish[j]
-    if link.free_covered <= 0.0 or g.covered_pool <= 0.0:
+    if link.rate_covered <= 0.0 or g.covered_pool <= 0.0:
         return False
-    there = g.cover * link.exposure_covered / link.free_covered
+    there = g.cover * link.rate_covered
     there *= min(g.hidden_pool / g.covered_pool, 1.0)
-    open_share = (1.0 - g.cover) * link.exposure / link.free if link.free > 0.0 else 0.0
+    open_share = (1.0 - g.cover) * link.rate
     key = chain(chain(pair_key(state, i, j, LEAP), link.ordinal), 7)
     return uniform(key) * (there + open_share) < there
 
@@ -368,8 +404,8 @@ def place_of_leapt_contest(state: State, i: int, j: int) -> tuple[float, float]:
     x = state.fish[j].x
     y = state.fish[j].y
     if k >= 0:
-        x = state.pool[k].bite_x
-        y = state.pool[k].bite_y
+        x = state.pool[k].risk_x
+        y = state.pool[k].risk_y
     return x, y
 
 

@@ -46,11 +46,7 @@ def attack_rate(state: State, i: int, j: int) -> float:
     if link.slow <= 0.0:
         return 0.0
     covered = state.fish[j].cover
-    rate = 0.0
-    if link.free > 0.0:
-        rate += (1.0 - covered) * link.exposure / link.free
-    if link.free_covered > 0.0:
-        rate += covered * link.exposure_covered / link.free_covered
+    rate = (1.0 - covered) * link.rate + covered * link.rate_covered
     return link.slow * (1.0 - state.fish[i].cover) * rate
 
 

@@ -14,7 +14,7 @@ import math
 
 import numpy as np
 
-from sim.compiler import rule, small_rule
+from sim.compiler import rule
 from sim.draws import chain, uniform
 from sim.rules.bite import wound
 from sim.rules.codes import (
@@ -35,6 +35,7 @@ from sim.rules.fear import frighten
 from sim.rules.harm import add_harm, place_of_harm
 from sim.rules.move import way
 from sim.rules.observe import BITE_ACT, count_act
+from sim.rules.risk import SLIP_S, at_wall, risk_in_room
 from sim.rules.room import at_door, enter_if_there, leave_room
 from sim.rules.see import cell_at
 from sim.rules.sweep import slide, way_is_open
@@ -42,19 +43,6 @@ from sim.state import State
 from sim.tables import Floor
 
 AT_DOOR = 0.01  # m
-AT_WALL = 0.05  # m from glass or stone
-BITE_KEPT = 7_000_000  # past all that a wound draws from its key
-
-
-@small_rule
-def at_wall(state: State, floor: Floor, j: int) -> bool:
-    """Return whether fish `j` is within 5 cm of glass or stone."""
-    g = state.fish[j]
-    return (
-        min(g.x, floor.dims[0] - g.x) < AT_WALL
-        or min(g.y, floor.dims[1] - g.y) < AT_WALL
-        or floor.clear[g.layer, g.cell] < AT_WALL
-    )
 
 
 @rule
@@ -68,11 +56,6 @@ def bite_in_chase(state: State, floor: Floor, i: int, j: int, key: np.uint64) ->
     if wall:
         f.chase_wall += 1
     way = CHASED_INSIDE if g.room >= 0 else CHASED_WALL if wall else CHASED_OPEN
-    # Of the bites so far, each is kept with the same chance: for the leaps to be drawn from.
-    if uniform(chain(key, BITE_KEPT)) * f.chase_bites < 1.0:
-        f.bite_x = g.x
-        f.bite_y = g.y
-        f.bite_way = way
     place = place_of_harm(state, floor, i, j, g.x, g.y, way)
     dose = state.tally[j].dose
     harm = wound(state, i, j, 1, 1.0, key)
@@ -128,7 +111,7 @@ def raid(state: State, floor: Floor, i: int, j: int, dt: float, key: np.uint64) 
                 leave_room(state, floor, i, door)
                 f.act = PURSUE
                 return KILLED
-        if count > 1 and uniform(chain(key, 3)) < 1.0 - math.exp(-dt / 0.5):
+        if count > 1 and uniform(chain(key, 3)) < 1.0 - math.exp(-dt / SLIP_S):
             out = first + int(uniform(chain(key, 4)) * count)
             leave_room(state, floor, j, out)
             g.act = FLEE
@@ -154,6 +137,7 @@ def raid(state: State, floor: Floor, i: int, j: int, dt: float, key: np.uint64) 
         entered = enter_if_there(state, floor, i)
         f.goal = NOWHERE
         if entered:
+            risk_in_room(state, floor, i, j)
             return -1
         # Near the door but round the corner from it: it swims on, and gives up only at the door.
         if best < AT_DOOR * AT_DOOR:

@@ -14,6 +14,7 @@ from sim.compiler import rule
 from sim.draws import LEAP, chain, uniform
 from sim.rules.attack import busy, weigh_pairs
 from sim.rules.bite import injury
+from sim.rules.borrow import set_rates
 from sim.rules.codes import EGGS, FRY, IN_TANK, LEAPT, MOVED_OUT, NIGHT, SWIM, WATCHED, WRIGGLERS
 from sim.rules.dark import night_visits
 from sim.rules.familiar import grow_familiar
@@ -63,6 +64,8 @@ def open_window(state: State, floor: Floor) -> None:
 @rule
 def scale_exposures(state: State, keep: float) -> None:
     """Let all pooled exposures and times in cover keep a share of their weight."""
+    state.tank[0].pool_weight *= keep
+    state.tank[0].pool_square *= keep * keep
     for i in range(len(state.fish)):
         state.fish[i].covered_pool *= keep
         state.fish[i].hidden_pool *= keep
@@ -116,6 +119,8 @@ def pool_window(state: State) -> None:
     keep = state.settings[0].pool_keep
     w = t.stands_for
     t.pool_time = keep * t.pool_time + w * t.window_time
+    t.pool_weight = keep * t.pool_weight + w
+    t.pool_square = keep * keep * t.pool_square + w * w
     for k in range(len(state.pool)):
         state.pool[k].weight *= keep
     pool_visits(state, keep, w)
@@ -188,6 +193,7 @@ def draw_gap(state: State) -> float:
 def begin_gap(state: State, gap: float) -> None:
     """Leap for `gap` seconds of waking time, over the night where they reach so far."""
     t = state.tank[0]
+    set_rates(state)
     t.phase = LEAPT
     t.until = min(t.clock + gap, lights_off(state))
     t.gap_left = gap - (t.until - t.clock)

@@ -195,8 +195,7 @@ def test_whether_a_leapt_attack_finds_its_victim_in_a_room_hangs_on_its_cover(ro
     state = of.state
     state.fish.room[1] = room
     state.fish.cover[1], state.fish.covered_pool[1], state.fish.hidden_pool[1] = 0.6, 100.0, 75.0
-    state.pair.exposure[0, 1], state.pair.free[0, 1] = 40.0, 40.0
-    state.pair.exposure_covered[0, 1], state.pair.free_covered[0, 1] = 30.0, 60.0
+    state.pair.rate[0, 1], state.pair.rate_covered[0, 1] = 1.0, 0.5
     found = []
     for k in range(4000):
         state.pair.ordinal[0, 1] = k

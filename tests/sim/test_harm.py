@@ -35,6 +35,7 @@ from sim.rules.codes import (
 from sim.rules.encounter import conclude_at, leapt_chase, place_of_leapt_contest
 from sim.rules.harm import cover_band, ground_of, way_to_cover
 from sim.rules.raid import bite_in_chase
+from sim.rules.risk import forget_risk, risk_in_open
 from sim.rules.see import cell_at
 from tests.sim.calling import call
 from tests.sim.layouts import piece
@@ -169,38 +170,22 @@ def test_a_bite_in_a_hiding_place_is_told_apart():
     dose = state.tally.dose[2]
     assert dose > 0.01
     assert state.harm[2, CHASED_INSIDE, :, :, COVER_INSIDE].sum() == pytest.approx(dose)
-    assert state.fish[0].bite_way == CHASED_INSIDE
-
-
-def test_of_the_bites_of_a_chase_each_is_kept_for_the_leaps_alike():
-    """3 bites, 3,000 chases: each kept in a third, within 4 standard errors."""
-    of = company()
-    state, floor = of.state, of.floor
-    kept = np.zeros(3)
-    places = (0.5, 0.7, 0.9)
-    for n in range(3000):
-        state.fish[0].chase_bites = 0
-        for k, x in enumerate(places):
-            put(of, 2, x, 0.2)
-            state.fish[2].skin = state.fish[2].scales = 0.0
-            call(bite_in_chase, state, floor, 0, 2, named_key("kept", n, k))
-        kept[places.index(state.fish[0].bite_x)] += 1
-    assert kept / 3000 == pytest.approx(1 / 3, abs=4 * np.sqrt(2 / 9 / 3000))
 
 
 def watched_chase(of, x: float, y: float, *, bitten: bool) -> None:
-    """A chase of Guest by Left that ends elsewhere than where it bit."""
+    """A chase of Guest by Left that ends elsewhere than where it was likely to bite."""
     state = of.state
-    state.fish[0].chase_bites = 0
+    call(forget_risk, state, 0)
     if bitten:
-        bites(of, 1, at=(x, y), part="watched")
+        put(of, 2, x, y)
+        call(risk_in_open, state, of.floor, 0, 2, 1.5, named_key("risk"))
     put(of, 2, 0.6, 0.4)
     call(end_chase, state, of.floor, 0, 2, LEFT, 1.0)
     state.harm[...] = 0.0
     state.harm_spots[...] = 0.0
 
 
-def test_leapt_harm_is_taken_where_the_watched_chase_bit():
+def test_leapt_harm_is_taken_where_the_watched_chase_was_likely_to_bite():
     of = company()
     state, floor = of.state, of.floor
     watched_chase(of, 0.25, 0.12, bitten=True)

@@ -117,7 +117,8 @@ def test_times_lie_in_the_run_and_in_order(case):
     assert np.all(hour >= tank.light_on)
     assert np.all(hour <= tank.light_off + 1.0)
     pool = state.pool[: min(tank.pool_rows, POOL_ROWS)]
-    assert np.all(pool["bites"] >= pool["wall_bites"])
+    assert np.all(pool["risk"] >= 0.0)
+    assert np.all((pool["entries"] > 0) == (pool["stay"] > 0.0))
     assert np.all(pool["seconds"] > 0.0)
 
 

@@ -106,12 +106,11 @@ def test_no_leap_lets_a_fish_attack_across_a_sheet():
     state = of.state
     state.fish.compartment[:] = 0
     state.fish.compartment[2] = 1
-    state.pair.exposure[:, 2], state.pair.free[:, 2] = 50.0, 50.0
-    state.pair.exposure[2, :], state.pair.free[2, :] = 50.0, 50.0
+    state.pair.rate[:, 2] = state.pair.rate[2, :] = 1.0
     state.pair.slow[:, 2] = state.pair.slow[2, :] = 0.01
     state.tank.phase[0], state.tank.until[0] = LEAPT, state.tank.clock[0] + 600.0
     before = (state.pair.chases[:, 2].sum(), state.pair.chases.sum())
-    state.pair.exposure[0, 3], state.pair.free[0, 3], state.pair.slow[0, 3] = 50.0, 50.0, 0.1
+    state.pair.rate[0, 3], state.pair.slow[0, 3] = 1.0, 0.1
     state.fish.cover[:] = 0.0
     state.tally.bites_taken[:] = 0
     call(leap_piece, state, of.floor)

@@ -23,7 +23,7 @@ from tests.sim.made import design_of
 from tests.viz.commands import SMALL
 
 SOON = Sitting(0, 13.0, 10.0)
-TEACH, JUDGED = 160, 90
+TEACH, JUDGED = 240, 90
 
 
 @pytest.fixture(scope="module")

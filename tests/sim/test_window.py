@@ -103,7 +103,8 @@ def watched_by_day(late_gaps: float) -> np.ndarray:
 def test_longer_gaps_leave_the_first_month_alone_and_watch_less_after_it():
     longer, alike = watched_by_day(2.0), watched_by_day(1.0)
     assert np.array_equal(longer[:30], alike[:30])
-    assert 0.3 * alike[30:].sum() < longer[30:].sum() < 0.8 * alike[30:].sum()
+    # On most days nothing changes, and these are what is saved.
+    assert np.median(longer[30:]) < 0.8 * np.median(alike[30:])
 
 
 def test_gaps_after_a_change_are_as_short_in_a_later_month():
