@@ -24,10 +24,10 @@ if TYPE_CHECKING:
 DAY_S = 86400.0
 COUNTS = (
     "attacks", "chases", "bites", "contests", "contest_s", "displays", "deaths",
-    "pair_chases", "pair_chases_near", "pairs_broken", "spawnings", "raised", "eaten", "lost",
-    "taken", "fry_raised", "fry_taken", "mate_chases", "guarded_area", "guarded_s", "uprooted",
-    "held_s", "area_time", "watched_s", "log_rows", "meals", "meal_s", "meal_attacks",
-    "food_attacks",
+    "pair_chases", "pair_chases_seen", "pair_chases_near", "pairs_broken", "spawnings", "raised",
+    "eaten", "lost", "taken", "fry_raised", "fry_taken", "mate_chases", "guarded_area",
+    "guarded_s", "uprooted", "held_s", "area_time", "watched_s", "log_rows", "meals", "meal_s",
+    "meal_attacks", "food_attacks",
 )  # fmt: skip
 FIRST_DAYS = ("first_pair_day", "first_spawn_day", "first_uproot_day", "needed_day", "short_day")
 WAKING_TIMES = ("awake", "last_change", "next_area")

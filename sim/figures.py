@@ -89,7 +89,7 @@ MEASURES: dict[str, Measure] = {
         Measure("held_share", "share of floor", "mean", "less", "floor held as territory"),
         Measure("open_share", "share of floor", "mean", "more", "floor that nobody holds"),
         Measure("pair_chase_share", "share of chases", "mean", "", "chases by the breeding pair"),
-        Measure("pair_near_share", "share of chases", "mean", "", "of those, near the brood"),
+        Measure("pair_near_share", "share of chases", "mean", "", "of those seen, near the brood"),
         Measure("paired", "share of runs", "share", "", "runs in which a pair forms"),
         Measure("pair_day", "d", "mean", "", "day of the first pair, where one forms"),
         Measure("pairs_broken", "per run", "mean", "", "pairs that broke"),

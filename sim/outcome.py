@@ -58,7 +58,7 @@ RUN_ROW = np.dtype(
         ("held_share", "f8"),
         ("open_share", "f8"),
         ("pair_chase_share", "f8"),  # share of all chases that are the breeding pair's
-        ("pair_near_share", "f8"),  # of those, near the brood
+        ("pair_near_share", "f8"),  # of those that are watched, near the brood
         ("paired", "u1"),  # a pair formed, or was there from the start
         ("pair_day", "f8"),  # inf when none
         ("pairs", "i8"),
@@ -313,7 +313,7 @@ def _run_row(state: State, floor: Floor, *, run: int) -> np.ndarray:
     row["held_share"] = held
     row["open_share"] = 1.0 - held
     row["pair_chase_share"] = tank.pair_chases / max(tank.chases, 1)
-    row["pair_near_share"] = tank.pair_chases_near / max(tank.pair_chases, 1)
+    row["pair_near_share"] = tank.pair_chases_near / max(tank.pair_chases_seen, 1)
     row["farthest_m"], row["glass_cut_share"] = _largest_hold(state, floor)
     # The last strides may be watched a little past the waking time.
     row["watched_share"] = min(tank.watched_s / max(tank.awake, 1e-9), 1.0)

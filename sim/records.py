@@ -292,7 +292,8 @@ TANK = np.dtype(
         ("displays", "i8"),
         ("deaths", "i8"),
         ("pair_chases", "i8"),
-        ("pair_chases_near", "i8"),  # within half the reach of the brood
+        ("pair_chases_seen", "i8"),  # of them watched
+        ("pair_chases_near", "i8"),  # and begun within half the reach of the brood
         ("pairs_formed", "i8"),
         ("pairs_broken", "i8"),
         ("first_pair_day", "f8"),

@@ -37,7 +37,8 @@ def borrows(state: State, i: int, j: int) -> bool:
     f = state.fish[i]
     g = state.fish[j]
     there = g.presence == IN_TANK and g.compartment == f.compartment
-    return there and i != j and g.site < 0 and g.brood < 0 and f.mate != j
+    apart = (g.brood >= 0 or f.mate == j) and state.tank[0].no_brood == 0
+    return there and i != j and g.site < 0 and not apart
 
 
 @small_rule

@@ -36,6 +36,7 @@ from sim.rules.codes import (
     SWIM,
     TIRED,
     TO_DOOR,
+    WATCHED,
 )
 from sim.rules.contest import pair_key
 from sim.rules.fear import cover_for, frighten, make_for_cover
@@ -105,9 +106,11 @@ def count_chase(state: State, floor: Floor, i: int, j: int) -> None:
         state.defence[state.fish[i].sex, state.broods[k].stage] += 1
     if k >= 0 and state.broods[k].place >= 0:
         t.pair_chases += 1
-        away = floor.site_dist[state.broods[k].place, state.fish[j].cell]
-        if away < 0.5 * state.fish[i].reach:
-            t.pair_chases_near += 1
+        if t.phase == WATCHED:  # where a leapt one begins is not known
+            t.pair_chases_seen += 1
+            away = floor.site_dist[state.broods[k].place, state.fish[j].cell]
+            if away < 0.5 * state.fish[i].reach:
+                t.pair_chases_near += 1
 
 
 @rule

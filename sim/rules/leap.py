@@ -7,9 +7,10 @@ each ordered pair draws
 
 attacks, with :math:`\bar E` the pooled exposure a second of the time in which both are free: a
 contest takes both out for as long as it lasts, and hiding follows from the fear of the moment.
-Each attack is decided, each contest fought by the rules of watched time; each chase draws its
-bites and its end from the watched chases. Injury, fear and learning act inside the piece, so one
-seen event never stands for many.
+Each attack is decided, each contest fought by the rules of watched time; each chase draws its end
+and the risk of its bites from the watched chases. Injury, fear and learning act inside the piece,
+so one seen event never stands for many. What few windows tell of a pair is borrowed from its likes
+(see `borrow`).
 
 Own clocks and stages end a piece where they fall due, and a change of the tank ends the leap.
 """

@@ -519,10 +519,12 @@ def test_a_bad_layout_is_bettered_and_the_gain_holds_on_runs_of_yet_another_seed
     runs = min(len(own), len(best))
     assert runs >= 16
     assert best[:runs].mean() < own[:runs].mean()
-    # four standard errors of 30 draws of fish, two runs each, in runs that nothing has seen
+    # four standard errors of 60 draws of fish, two runs each, in runs that nothing has seen
     bad, better = (
-        play_batch(one.scenario, one.layout, runs=60, seed=777, keep_days=False).runs.rows()["dose"]
+        play_batch(one.scenario, one.layout, runs=120, seed=777, keep_days=False).runs.rows()[
+            "dose"
+        ]
         for one in (tank, found.tank)
     )
-    change = (better - bad).reshape(30, 2).mean(axis=1)
-    assert change.mean() + 4.0 * change.std(ddof=1) / np.sqrt(30) < 0.0
+    change = (better - bad).reshape(60, 2).mean(axis=1)
+    assert change.mean() + 4.0 * change.std(ddof=1) / np.sqrt(60) < 0.0

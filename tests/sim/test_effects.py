@@ -70,7 +70,7 @@ def test_a_brood_raises_the_chases_of_the_pair_and_only_the_brood_does():
 
 def test_most_chases_of_the_pair_begin_within_half_of_its_reach_of_the_brood():
     near = sum(int(one.state.tank.pair_chases_near[0]) for one in brood("on"))
-    of_all = sum(int(one.state.tank.pair_chases[0]) for one in brood("on"))
+    of_all = sum(int(one.state.tank.pair_chases_seen[0]) for one in brood("on"))
     assert of_all > 1000
     assert near > 0.5 * of_all
     assert all(one.state.tank.pair_chases[0] == 0 for one in brood("null"))
@@ -163,7 +163,7 @@ def test_the_length_of_a_tank_reaches_the_rules_by_its_geometry_alone():
 
 def test_no_rule_names_the_size_of_the_tank_but_to_keep_inside_it():
     """`dims[0]` and `dims[1]` bound positions; only these files need them."""
-    bounds = {"move.py", "sweep.py", "place.py", "fear.py", "raid.py"}
+    bounds = {"move.py", "sweep.py", "place.py", "fear.py", "risk.py"}
     for path in [*(SIM / "rules").glob("*.py"), SIM / "start.py", SIM / "draws.py"]:
         text = path.read_text(encoding="utf-8")
         reads = bool(re.search(r"dims\[[012]\]", text))
