@@ -26,7 +26,6 @@ from tests.benchmarks.many import taken_in_mb
 PAGE = Path(__file__).parents[2] / "docs" / "performance.md"
 # Written by other measurements.
 OF_OTHERS = (
-    "## In turns with the version before",
     "## The app",
     "## A class on one program",
     "## A class whose browsers are elsewhere",
