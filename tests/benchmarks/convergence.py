@@ -127,9 +127,9 @@ def windows(name: str, verdicts: Verdicts) -> list[str]:
         )
         for day in range(int(WINDOW_DAYS))
     ]
-    trend = [trend_row("default", usual, every)]
+    trend = [trend_row("default", usual, every, TREND)]
     trend += [
-        trend_row(text, play(Settings(**more)), every)  # type: ignore[arg-type]
+        trend_row(text, play(Settings(**more)), every, TREND)  # type: ignore[arg-type]
         for text, more in DENSER.items()
     ]
     return [
@@ -150,9 +150,11 @@ def windows(name: str, verdicts: Verdicts) -> list[str]:
     ]
 
 
-def trend_row(text: str, columns: Columns, every: Columns) -> tuple[str, ...]:
-    """Return a row that sets one way of watching against watching every second."""
-    pairs = list(paired(columns, every, TREND).values())
+def trend_row(
+    text: str, columns: Columns, other: Columns, statistics: Mapping[str, Statistic]
+) -> tuple[str, ...]:
+    """Return a row that sets one way of watching against another: the share, then ratios."""
+    pairs = list(paired(columns, other, statistics).values())
     share = pairs[0].difference
     return (
         text,

@@ -8,13 +8,20 @@ docs/convergence.md.
 from __future__ import annotations
 
 from sim.settings import Settings
-from tests.benchmarks.convergence import MONTHS, PAGE, SHARE, WINDOWS, words
-from tests.benchmarks.judged import SHARE_APART, SPREAD_APART, Verdicts, judge, ratio_text
+from tests.benchmarks.convergence import (
+    MONTHS,
+    PAGE,
+    SHARE,
+    WINDOWS,
+    paired,
+    trend_row,
+    words,
+)
+from tests.benchmarks.judged import SHARE_APART, SPREAD_APART, Verdicts, judge
 from tests.benchmarks.machine import describe, load, table, write_section
 from tests.benchmarks.played import (
     Columns,
     Statistic,
-    compare,
     mean_of,
     play_columns,
     spread_of,
@@ -45,7 +52,8 @@ STATISTICS: dict[str, Statistic] = {
     "contests a run": mean_of("contests"),
     "hours hidden a day": mean_of("hidden_h_per_day"),
 }
-LIMITS = {SHARE: SHARE_APART, **dict.fromkeys(list(STATISTICS)[1:4], SPREAD_APART)}
+TREND = {name: STATISTICS[name] for name in list(STATISTICS)[:4]}
+LIMITS = {**dict.fromkeys(TREND, SPREAD_APART), SHARE: SHARE_APART}
 
 
 def play(settings: Settings) -> Columns:
@@ -66,18 +74,10 @@ def measure() -> None:
     verdicts = Verdicts()
     for text, settings in WAYS.items():
         columns = play(settings)
-        pairs = dict(zip(STATISTICS, compare(columns, dense, STATISTICS), strict=True))
         if text == "default":
+            pairs = paired(columns, dense, STATISTICS)
             rows = judge(pairs, LIMITS, where=words(NAME), verdicts=verdicts)
-        share = pairs[SHARE].difference
-        others.append(
-            (
-                text,
-                f"{100 * columns['watched_share'].mean():.1f} %",
-                f"{share.value:+.3f} ± {share.error:.3f}",
-                *(ratio_text(pairs[name]) for name in list(STATISTICS)[1:4]),
-            )
-        )
+        others.append(trend_row(text, columns, dense, TREND))
     write_section(
         PAGE,
         MONTHS,
@@ -96,7 +96,7 @@ def measure() -> None:
                     "gaps",
                     "watched",
                     "share less",
-                    *(f"{name}, ratio" for name in list(STATISTICS)[1:4]),
+                    *(f"{name}, ratio" for name in list(TREND)[1:]),
                 ),
                 others,
             ),
