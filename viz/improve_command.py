@@ -107,14 +107,13 @@ def show_improved(path: Path, *, asked: Asked, wanted: Wanted) -> None:
     from sim.better.improve import improve
     from sim.better.moving import moving_of
     from sim.better.race import OutOfRuns
-    from viz.cluster_asked import players
+    from viz.at_hand import at_hand
     from viz.complaints import complain
     from viz.improve_page import improved_page
     from viz.ink import bullet, console
-    from viz.kept_words import opened, say_what_was_kept
+    from viz.kept_words import say_what_was_kept
     from viz.played import designs_of, read_files
-    from viz.progress import say_if_compiling, shown_progress
-    from viz.stopping import Stopped, ends_soon
+    from viz.stopping import Stopped
 
     if asked.runs < LEAST_FRESH:
         sentence = f"got {asked.runs}; expected {LEAST_FRESH} or more, on which to judge."
@@ -126,7 +125,6 @@ def show_improved(path: Path, *, asked: Asked, wanted: Wanted) -> None:
     (design,) = designs_of([path], checked=checked)
     moving = moving_of(design.scenario, design.layout, wanted.move)
     complain(checked[0].warnings, unwise=True)
-    say_if_compiling()
     began = time.monotonic()
     ended_by_clock = False
 
@@ -137,22 +135,13 @@ def show_improved(path: Path, *, asked: Asked, wanted: Wanted) -> None:
         return ended_by_clock
 
     stopped = f"Stopped before a layout was found{stays(asked.keep)}."
-
-    def say() -> None:
-        complain([Problem("", stopped)])
-
-    with (
-        players(asked) as workers,
-        opened(asked.keep) as store,
-        shown_progress() as show,
-        ends_soon(say),
-    ):
+    with at_hand(asked, stopped=lambda: stopped) as ready:
         try:
             found = improve(
                 design, moving, budget=wanted.budget, runs=asked.runs,
-                seed=seed_of(design.scenario, seed=asked.seed), workers=workers,
-                settings=asked.settings, changes=asked.changes, over=over, progress=show,
-                keep=store,
+                seed=seed_of(design.scenario, seed=asked.seed), workers=ready.workers,
+                settings=asked.settings, changes=asked.changes, over=over, progress=ready.show,
+                keep=ready.store,
             )  # fmt: skip
         except KeyboardInterrupt:
             raise Stopped(stopped) from None
@@ -162,7 +151,7 @@ def show_improved(path: Path, *, asked: Asked, wanted: Wanted) -> None:
             raise Refused(Problem(where, sentence)) from None
     if found.fresh is not None and found.fresh.interrupted:
         raise Stopped(f"Stopped before the layout was judged{stays(asked.keep)}.")
-    say_what_was_kept(store)
+    say_what_was_kept(ready.store)
     page = improved_page(
         found, design=design, moving=moving, asked=asked, wanted=wanted,
         ended_by_clock=ended_by_clock,

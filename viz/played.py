@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from sim.errors import Problem, Refused
 from viz import asked as reading
-from viz.cluster_asked import players, where_to_play
+from viz.cluster_asked import where_to_play
 from viz.phrases import LETTERS
 
 if TYPE_CHECKING:
@@ -248,38 +248,33 @@ def play(paths: Sequence[Path], *, asked: Asked, least: int) -> None:
     Stopped
         If Ctrl-C cut it short.
     """
+    from viz.at_hand import at_hand
     from viz.complaints import complain
-    from viz.kept_words import opened, say_what_was_kept
-    from viz.progress import say_if_compiling, shown_progress
-    from viz.stopping import Stopped, ends_soon
+    from viz.kept_words import say_what_was_kept
+    from viz.stopping import Stopped
 
     checked = read_files(paths, asked=asked, least=least)
     designs = designs_of(paths, checked=checked)
     for found in checked:
         complain(found.warnings, unwise=True)
-    say_if_compiling()
     done = 0
 
-    def say() -> None:
-        words = _finished(done // len(designs), asked=asked, of=len(designs))
-        complain([Problem("", words)])
+    def stopped() -> str:
+        return _finished(done // len(designs), asked=asked, of=len(designs))
 
-    with (
-        players(asked) as workers,
-        opened(asked.keep) as store,
-        shown_progress() as show,
-        ends_soon(say),
-    ):
+    with at_hand(asked, stopped=stopped) as ready:
 
         def tell(now: int, total: int) -> None:
             nonlocal done
             done = now
-            show(now, total)
+            ready.show(now, total)
 
-        played = play_designs(designs, asked=asked, workers=workers, progress=tell, store=store)
+        played = play_designs(
+            designs, asked=asked, workers=ready.workers, progress=tell, store=ready.store
+        )
     if played.interrupted:
         raise Stopped(stopped_words(played.batches, asked=asked))
-    say_what_was_kept(store)
+    say_what_was_kept(ready.store)
     _show_and_write(played, asked=asked, paths=paths)
 
 

@@ -55,11 +55,10 @@ def sweep(
     from sim.sweep import play_sweep
     from sim.varied import build_points, unwise_of
     from sim.varying import plan_points
-    from viz.cluster_asked import players
+    from viz.at_hand import at_hand
     from viz.complaints import complain
-    from viz.kept_words import opened, say_what_was_kept
-    from viz.progress import say_if_compiling, shown_progress
-    from viz.stopping import Stopped, ends_soon
+    from viz.kept_words import say_what_was_kept
+    from viz.stopping import Stopped
 
     found: list[Problem] = []
     asked = tried(found, lambda: read_options(**options))  # type: ignore[arg-type]
@@ -83,23 +82,13 @@ def sweep(
         without=asked.without,
     )
     complain(unwise_of(file, wanted.factors, tanks), unwise=True)
-    say_if_compiling()
     done = 0
-
-    def say() -> None:
-        complain([Problem("", stopped_words(done, keep=asked.keep))])
-
-    with (
-        players(asked) as workers,
-        opened(asked.keep) as store,
-        shown_progress() as show,
-        ends_soon(say),
-    ):
+    with at_hand(asked, stopped=lambda: stopped_words(done, keep=asked.keep)) as ready:
 
         def tell(now: int, total: int) -> None:
             nonlocal done
             done = now
-            show(now, total)
+            ready.show(now, total)
 
         played = play_sweep(
             wanted.factors,
@@ -107,16 +96,16 @@ def sweep(
             plan=wanted.plan,
             runs=asked.runs,
             seed=asked.seed,
-            workers=workers,
+            workers=ready.workers,
             settings=asked.settings,
             changes=asked.changes,
             precision=wanted.precision,
             progress=tell,
-            keep=store,
+            keep=ready.store,
         )
     if played.interrupted:
         raise Stopped(stopped_words(done, keep=asked.keep))
-    say_what_was_kept(store)
+    say_what_was_kept(ready.store)
     show_and_write(played, file=file, asked=asked, wanted=wanted)
 
 

@@ -122,12 +122,11 @@ def played_why(
     Stopped
         If Ctrl-C cut it short.
     """
-    from viz.cluster_asked import players
+    from viz.at_hand import at_hand
     from viz.complaints import complain
-    from viz.kept_words import opened, say_what_was_kept
+    from viz.kept_words import say_what_was_kept
     from viz.played import designs_of, play_designs, read_files, stopped_words, what_stays
-    from viz.progress import say_if_compiling, shown_progress
-    from viz.stopping import Stopped, ends_soon
+    from viz.stopping import Stopped
 
     asked = replace(asked, with_days=True)
     checked = read_files(paths, asked=asked, least=1)
@@ -136,28 +135,20 @@ def played_why(
         complain(one.warnings, unwise=True)
     plans = [to_take(designs, k, mechanisms=mechanisms) for k in range(len(designs))]
     total = asked.runs * (len(designs) + sum(len(plan.variants) for plan in plans))
-    say_if_compiling()
     words = f"Stopped before the reasons were complete; {what_stays(asked.keep)}."
-
-    def say() -> None:
-        complain([Problem("", words)])
-
-    with (
-        players(asked) as workers,
-        opened(asked.keep) as store,
-        shown_progress() as show,
-        ends_soon(say),
-    ):
-        counted = _Counted(show, total)
+    with at_hand(asked, stopped=lambda: words) as ready:
+        counted = _Counted(ready.show, total)
         played = play_designs(
-            designs, asked=asked, workers=workers, progress=counted.tell, store=store
+            designs, asked=asked, workers=ready.workers, progress=counted.tell, store=ready.store
         )
         if played.interrupted:
             raise Stopped(stopped_words(played.batches, asked=asked))
-        found = _taken(played, plans, workers=workers, store=store, counted=counted)
+        found = _taken(
+            played, plans, workers=ready.workers, store=ready.store, counted=counted
+        )
     if found is None:
         raise Stopped(words)
-    say_what_was_kept(store)
+    say_what_was_kept(ready.store)
     return played, found
 
 
