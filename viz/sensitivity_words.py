@@ -27,6 +27,35 @@ SHOWN = 8  # numbers in the table of an outcome
 LED_BY = 3  # numbers named in a sentence
 LEAST_PATHS, LEAST_CLOUD = 6, 100  # below it is a trial, assumed
 
+# Numbers as a keeper would say them, where they may lead.
+PLAIN = {
+    "attack_rate": "how readily fish attack",
+    "submission": "how far a beaten fish is let alone",
+    "avoid_half_life": "how long a chased fish keeps off its bully",
+    "avoid_gain": "how fast it learns to",
+    "bite_rate": "how often bites land",
+    "bite_reach": "from how near they land",
+    "wound_chance": "how many of them wound",
+    "harm_per_bite": "how much a bite harms",
+    "submit_rate": "how soon a caught fish's submission ends an attack",
+    "worn_out": "how tired it must be to submit",
+    "slip_time": "how soon a fish that is bitten in a cave gets out",
+    "fear_half_life": "how long fear lasts",
+    "fear_of_chase": "how much a chase frightens",
+    "fear_of_bite": "how much a bite frightens",
+    "hide_time": "how soon a frightened fish hides",
+    "emerge_time": "how soon it comes out again",
+    "day_rest_time": "how long fish rest by day",
+    "reach_calm": "how much ground an owner claims",
+    "reach_breeding": "how much ground a pair claims",
+    "calm_tether": "how far an owner strays from its site",
+    "cave_charm": "how much fish like a site with a cave",
+    "shade": "how far a claim reaches out of sight",
+    "layer_one": "how much of a claim holds a layer higher or lower",
+    "reach_own_kind": "how far fish of its own kind are kept off",
+    "courting_days": "how long a pair courts",
+}
+
 HEAD = """\
 # Sensitivity
 
@@ -121,8 +150,16 @@ def leading(kind: Results, outcome: Outcome) -> str:
     """Return the sentence on what an outcome hangs on."""
     told = ranked(kind, outcome)
     title = f"*{outcome_title(outcome)[:1].upper()}{outcome_title(outcome)[1:]}*"
+    shares = shares_of(kind, outcome)
+    if not told and shares:
+        best = sorted(shares, key=lambda name: -shares[name][0])[:LED_BY]
+        said = [f"`{name}` alone explains {_percent(shares[name])}" for name in best]
+        return (
+            f"{title}: one at a time no number can be told from luck; moved together, "
+            f"{', '.join(said)}."
+        )
     if not told:
-        return f"{title}: no number can be told from luck."
+        return f"{title}: no number can be told from luck, so what it hangs on is not resolved."
     said = []
     for one in told[:LED_BY]:
         share = f"{100.0 * one['share']:.0f} %"
@@ -130,15 +167,76 @@ def leading(kind: Results, outcome: Outcome) -> str:
     text = f"{title} hangs on {', '.join(said)}"
     rest = len(told) - len(said)
     text += f", and on {rest} more that can be told from luck." if rest else "."
-    found = (kind["sobol"] or {}).get("outcomes", {}).get(outcome.name)
-    if found and found["first"]:
-        name = max(found["first"], key=lambda one: found["first"][one][0])
-        alone = sum(share[0] for share in found["first"].values())
+    if shares:
+        name = max(shares, key=lambda one: shares[one][0])
+        alone = sum(share[0] for share in shares.values())
         text += (
-            f" Moved together, `{name}` alone explains {_percent(found['first'][name])}, and all "
-            f"{len(found['first'])} without their interplay {min(100.0 * alone, 100.0):.0f} %."
+            f" Moved together, `{name}` alone explains {_percent(shares[name])}, and all "
+            f"{len(shares)} without their interplay {min(100.0 * alone, 100.0):.0f} %."
         )
     return text
+
+
+def shares_of(kind: Results, outcome: Outcome) -> dict[str, list[float]]:
+    """Return the shares of the variance that numbers explain alone; none where they are declined.
+
+    Parameters
+    ----------
+    kind
+        Of one pair of tanks.
+    outcome
+        One that was asked for.
+
+    Returns
+    -------
+    dict
+        Number to share, and the ends of its interval.
+    """
+    found = (kind["sobol"] or {}).get("outcomes", {}).get(outcome.name)
+    return dict(found["first"]) if found and found["first"] else {}
+
+
+def leaders(kind: Results, name: str) -> list[str]:
+    """Return up to three numbers that an outcome hangs on most, by share, else by rank."""
+    outcome = next(one for one in OUTCOMES if one.name == name)
+    shares = shares_of(kind, outcome)
+    if shares:
+        held = [one for one in shares if shares[one][1] > 0.0]
+        return sorted(held, key=lambda one: -shares[one][0])[:LED_BY]
+    return [one["name"] for one in ranked(kind, outcome)[:LED_BY]]
+
+
+def in_short(results: Results) -> list[str]:
+    """Return the paragraph that heads the page: what the advice depends on, in a keeper's words."""
+    lines = ["## In short", ""]
+    for key, kind in results.items():
+        hurt, hide = (plainly(leaders(kind, name)) for name in ("dose", "hidden_h_per_day"))
+        less, alike, more = kind["orders"]["dose_difference"]
+        total = less + alike + more
+        resolved = plainly(leaders(kind, "dose_difference"))
+        _, low, high = kind["spans"]["serious"]
+        lines += [
+            f"**{TITLES[key]}.** How badly fish are hurt depends most on {hurt}; how long they "
+            f"hide, on {hide}. Nobody has measured these: over their ranges a serious injury comes "
+            f"in {100 * low:.0f} to {100 * high:.0f} of 100 runs of the four-foot tank. That six "
+            f"feet are better than four depends on them far less: the longer tank showed the "
+            f"smaller dose of injury in {less} of {total} points. "
+            + (
+                f"By how much depends most on {resolved}."
+                if resolved
+                else "What decides how much better it is, these runs do not tell from luck."
+            ),
+            "",
+        ]
+    return lines
+
+
+def plainly(names: list[str]) -> str:
+    """Return numbers as a keeper would say them, as a list in a sentence; empty for none."""
+    said = [f"{PLAIN[name]} (`{name}`)" if name in PLAIN else f"`{name}`" for name in names]
+    if len(said) < 2:
+        return "".join(said)
+    return f"{', '.join(said[:-1])} and {said[-1]}"
 
 
 def _percent(share: list[float]) -> str:
@@ -286,9 +384,9 @@ def outcome_section(kind: Results, outcome: Outcome) -> list[str]:
     if found:
         lines.append(emulator_words(found))
     lines.append("")
-    if not told:
-        return lines
     first, total = (found or {}).get("first", {}), (found or {}).get("total", {})
+    if not told:
+        return lines + shares_table(first, total)
     heads = ["rank", "number", "rests on", "range", "μ*", "σ", "share", "more of it"]
     heads += ["S", "T"] if first else []
     lines += ["| " + " | ".join(heads) + " |", "|" + "---|" * len(heads)]
@@ -309,6 +407,25 @@ def outcome_section(kind: Results, outcome: Outcome) -> list[str]:
         lines.append("| " + " | ".join(cells) + " |")
     lines.append("")
     return lines
+
+
+def shares_table(first: dict[str, list[float]], total: dict[str, list[float]]) -> list[str]:
+    """Return the shares of numbers that matter only moved together; nothing where there are none.
+
+    Parameters
+    ----------
+    first, total
+        Number to what it explains alone, and with all it does together with others.
+    """
+    if not first:
+        return []
+    heads = ["number", "rests on", "range", "S", "T"]
+    lines = ["| " + " | ".join(heads) + " |", "|" + "---|" * len(heads)]
+    for name in sorted(first, key=lambda one: -first[one][0])[:SHOWN]:
+        cells = [f"`{name}`", source_word(load_parameters()[name]), range_words(name)]
+        cells += [_limits(first[name]), _limits(total.get(name))]
+        lines.append("| " + " | ".join(cells) + " |")
+    return [*lines, ""]
 
 
 def emulator_words(found: Results) -> str:
@@ -380,7 +497,7 @@ def kind_section(key: str, kind: Results) -> list[str]:
 def page(results: Results) -> str:
     """Return the whole page as Markdown, with a line break at its end."""
     held = "; ".join(f"`{name}`, since {why}" for name, why in HELD.items())
-    lines = [HEAD.format(held=held, little=f"{LITTLE:g}", r2=LEAST_R2)]
+    lines = [HEAD.format(held=held, little=f"{LITTLE:g}", r2=LEAST_R2), *in_short(results)]
     for key, kind in results.items():
         lines += kind_section(key, kind)
     return "\n".join(lines).rstrip("\n") + "\n"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import json
 import math
 import re
@@ -21,7 +22,15 @@ from viz.evidence_figures import svg
 from viz.sensitivity_figures import figures
 from viz.sensitivity_results import effects, results_of
 from viz.sensitivity_rows import Kept, Writer, read_rows
-from viz.sensitivity_words import LEAST_CLOUD, LEAST_PATHS, page, source_word
+from viz.sensitivity_words import (
+    LEAST_CLOUD,
+    LEAST_PATHS,
+    leading,
+    outcome_section,
+    page,
+    shares_of,
+    source_word,
+)
 
 TOP = Path(__file__).parents[2]
 FEW = ("attack_rate", "rest_after_chase", "harm_per_bite", "water_change_gain")
@@ -223,7 +232,12 @@ def test_the_page_says_what_decides_and_what_does_not(known: dict[str, Any]) -> 
     assert "Moved together, `harm_per_bite` alone explains" in text
     assert "*Hours hidden* hangs on `attack_rate` (100 %, less)" in text
     assert "*Six feet less four: injury dose* hangs on `rest_after_chase` (100 %, more)." in text
-    assert "*Death*: no number can be told from luck." in text
+    assert "*Death*: no number can be told from luck, so what it hangs on is not resolved." in text
+    # the head says the same to a keeper: harm leads, as made; the difference is of what was made
+    head = text[text.index("## In short") : text.index("## A pair that does not breed")]
+    assert "depends most on how much a bite harms (`harm_per_bite`) and how readily fish" in head
+    assert f"smaller dose of injury in {known['quiet']['orders']['dose_difference'][0]} of" in head
+    assert "By how much depends most on `rest_after_chase`" in head
     # chance may tell it from luck once, but it has no part to speak of
     for outcome in OUTCOMES:
         (wander,) = [e for e in effects(known["quiet"], outcome.name) if e["name"] == "wander"]
@@ -242,6 +256,25 @@ def test_the_page_says_what_decides_and_what_does_not(known: dict[str, Any]) -> 
     assert f"a smaller injury dose in {less} of 100 points" in text
     assert 40 <= less <= 60
     assert f"Rules and numbers: `{model_digest()}`" in text
+
+
+def test_shares_are_given_where_one_number_at_a_time_tells_nothing(known: dict[str, Any]) -> None:
+    kind = copy.deepcopy(known["quiet"])
+    dose = next(one for one in OUTCOMES if one.name == "dose")
+    shares = shares_of(kind, dose)
+    told = kind["morris"]["columns"].index("told")
+    for row in kind["morris"]["effects"]["dose"]:
+        row[told] = False
+    best = max(shares, key=lambda name: shares[name][0])
+    assert best == "harm_per_bite"
+    said = leading(kind, dose)
+    assert said.startswith("*Injury dose*: one at a time no number can be told from luck; moved")
+    assert f"together, `{best}` alone explains {100 * shares[best][0]:.0f} %" in said
+    table = [line for line in outcome_section(kind, dose) if line.startswith("| `")]
+    assert table[0].split("|")[4].strip().startswith(f"{shares[best][0]:.2f} (")
+    kind["sobol"] = None
+    assert "not resolved" in leading(kind, dose)
+    assert not [line for line in outcome_section(kind, dose) if line.startswith("| `")]
 
 
 def test_tables_hold_size_spread_rank_and_shares(known: dict[str, Any]) -> None:
