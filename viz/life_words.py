@@ -135,11 +135,15 @@ def brood_words(design: DesignResult, *, where: str, start: str) -> list[Said]:
         f"; a run brings {amount_words(got['spawnings'], noun='spawnings')}, with "
         f"{amount_words(got['raised_broods'], noun='broods raised')}, "
         f"{amount_words(got['eaten_broods'], noun='eaten by tankmates')} and "
-        f"{amount_words(got['lost_broods'], noun='lost otherwise')}."
+        f"{amount_words(got['lost_broods'], noun='lost otherwise')}"
     )
+    kept_from = got["taken_broods"]
+    taken = kept_from.estimate is not None and kept_from.estimate > 0.0
+    words += f"; {amount_words(kept_from, noun='taken by the keeper')}." if taken else "."
     hurt = share_words(got["mate_by_mate"], runs=design.runs)
-    names = ("paired", "spawnings", "raised_broods", "eaten_broods", "lost_broods")
-    return [
+    names = ["paired", "spawnings", "raised_broods", "eaten_broods", "lost_broods"]
+    names += ["taken_broods"] if taken else []
+    said = [
         say(start, words, *(f"{where}/{name}" for name in names)),
         say(
             start,
@@ -147,3 +151,8 @@ def brood_words(design: DesignResult, *, where: str, start: str) -> list[Said]:
             f"{where}/mate_by_mate",
         ),
     ]
+    uprooted = got["uprooted"]
+    if uprooted.estimate:
+        words = f"a run sees {amount_words(uprooted, noun='plants')} uprooted near a pit."
+        said.append(say(start, words, f"{where}/uprooted"))
+    return said

@@ -29,6 +29,12 @@ NOT_SHOWN = {
     "seriously hurt",
 }
 
+SHARES_REFUSED = (
+    "Shares of runs decide nothing here: in both nearly none, or nearly every run, brings a "
+    "serious injury, and that hangs on how much a bite is taken to hurt, as a comparison of the "
+    "injury received does not."
+)
+
 
 def in_words(results: Results) -> list[Said]:
     """Return the plain sentences of a comparison or of one design, the answer first.
@@ -139,9 +145,10 @@ def verdict_words(results: Results, number: int) -> Said:
             f"{second} is {found.verdict} than {first} for the same fish{because}"
             f"{NOT_SHOWN.get(found.decided_by or '', '')}"
         )
+    refused = f" {SHARES_REFUSED}" if found.shares_refused else ""
     return Said(
         f"{answer}. Of {counted(draws, 'draw')} of fish, {found.better} did better in {second}, "
-        f"{found.same} about alike, {found.worse} worse.",
+        f"{found.same} about alike, {found.worse} worse.{refused}",
         (f"/verdicts/{number}", *sources),
     )
 

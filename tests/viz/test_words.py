@@ -8,13 +8,14 @@ import pytest
 
 from sim.unmeasured import accepted_sets
 from tests.viz.made import design, number, results
-from viz.life_words import food_words, settling_words
+from viz.life_words import brood_words, food_words, settling_words
 from viz.phrases import amount_words, hundredths, rounded, share_words
 from viz.results import OutgrownResult, SpareResult
 from viz.sure_words import spread_words, unmeasured_words
 from viz.words import (
     NONE_DEATH,
     NONE_SERIOUS,
+    SHARES_REFUSED,
     in_words,
     is_bad,
     none_of_these,
@@ -112,6 +113,12 @@ class TestVerdict:
         assert words == (
             "50 draws of fish are too few to say whether B is better than A. Ask for more --runs."
         )
+
+    def test_says_that_shares_decide_nothing_where_they_hang_on_the_harm_of_a_bite(self) -> None:
+        found = results(design(), design())
+        refused = replace(found, verdicts=(replace(found.verdicts[0], shares_refused=True),))
+        assert SHARES_REFUSED not in verdict_words(found, 0).words
+        assert verdict_words(refused, 0).words.endswith(f"worse. {SHARES_REFUSED}")
 
     def test_third_tank_has_its_own_letter(self) -> None:
         said = verdict_words(results(design(), design(), design()), 1)
@@ -232,3 +239,24 @@ def test_what_showed_nothing_before_what_decided_is_said(by: str, words: str | N
     assert "B is better than A" in said
     assert ("no difference is shown" in said) == (words is not None)
     assert (words or "") in said
+
+
+def test_says_what_the_keeper_took_and_what_was_uprooted_where_there_was_any() -> None:
+    per_run = {
+        name: number(amount, amount, amount, "per run")
+        for name, amount in (
+            *(("spawnings", 1.0), ("raised_broods", 0.0), ("eaten_broods", 0.5)),
+            *(("lost_broods", 0.0), ("taken_broods", 0.0), ("uprooted", 0.0)),
+        )
+    }
+    shares = {name: number(0.5, 0.4, 0.6, "share of runs") for name in ("paired", "mate_by_mate")}
+    plain = replace(design(), outcomes={**design().outcomes, **per_run, **shares})
+    said = [one.words for one in brood_words(plain, where="/o", start="")]
+    assert len(said) == 2
+    assert said[0].endswith("and 0 lost otherwise (0 to 0).")
+    more = {name: number(1.2, 1.0, 1.4, "per run") for name in ("taken_broods", "uprooted")}
+    taken = replace(plain, outcomes={**plain.outcomes, **more})
+    rows = brood_words(taken, where="/o", start="")
+    assert rows[0].words.endswith("(0 to 0); 1.2 taken by the keeper (1 to 1.4).")
+    assert "/o/taken_broods" in rows[0].sources
+    assert rows[2].words == "A run sees 1.2 plants (1 to 1.4) uprooted near a pit."

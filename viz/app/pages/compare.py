@@ -20,6 +20,7 @@ from viz.app.session import Session
 from viz.app.sweeping.panel import SweepSection
 from viz.app.using import use_session
 from viz.phrases import LETTERS
+from viz.words import SHARES_REFUSED
 
 VERDICTS = {
     "better": "better",
@@ -147,12 +148,7 @@ def Verdicts(job: BatchJob, now: BatchNow) -> None:
         with Layer("section", classes="hw-verdict"):
             tag("h3", f"{second} against {first}: {said}")
             if verdict.shares_refused:
-                tag(
-                    "p",
-                    "The share of runs was left out: in both tanks nearly none, or nearly every "
-                    "run, brings a serious injury, and that hangs on how much a bite is taken to "
-                    "hurt.",
-                )
+                tag("p", SHARES_REFUSED)
             pairs_figure(pairs, first=first, second=second)
     tag("p", now.results.verdicts[0].criterion, classes="hw-soft")
 
