@@ -1,6 +1,6 @@
 """Who is at risk once a brood is guarded: the four-foot tank with the brood and without it.
 
-`python -m tests.published.brood_at_risk [RUNS]` prints what docs/limits.md says of it.
+`python -m tests.published.brood_at_risk [RUNS]` prints what docs/evidence.md says of it.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Once a pair guards a brood, every tankmate in four feet is at risk (common practice, no source).
 
 What holds here: the pair bites each of the others more than in the same tank without the brood,
-with the same fish. That they are seriously hurt does not follow; docs/limits.md says how seldom
+with the same fish. That they are seriously hurt does not follow; docs/evidence.md says how seldom
 that is.
 """
 

@@ -89,7 +89,7 @@ STEPS = (
         "If the brood is the reason, the same fish must be bitten less where the brood changes "
         "nothing. Both tanks are played, with the same fish.",
         "P8: without the brood a parent of two chases no less than a lone one; the brood is what "
-        "that pattern hangs on. What a guarded brood does to a whole company: docs/limits.md.",
+        "that pattern hangs on. What a guarded brood does to a whole company: docs/evidence.md.",
     ),
 )
 
