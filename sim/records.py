@@ -78,7 +78,7 @@ FISH = np.dtype(
         ("doubt", "f8"),
         # what it feels and seeks
         ("fear", "f8"),
-        ("glance", "i8"),  # its row of `looks` at the last look, -1 where it was not in the tank
+        ("glance", "i8"),  # 1 where it was in the tank at the last look
         ("hiding", "i8"),
         ("goal", "i8"),
         ("goal_index", "i8"),
@@ -219,17 +219,18 @@ LOOK = np.dtype(
         ("x", "f8"),  # m
         ("y", "f8"),
         ("reach", "f8"),  # m2, squared distance from which on its body claims no water
-        ("dread", "f8"),  # m2, and from which on nobody shuns it
-        ("bound", "f8"),  # m2, and from which on it is no more to others than one of its school
+        ("school_x", "f8"),  # m, summed over those of its school that it sees
+        ("school_y", "f8"),
+        ("school_n", "f8"),
         ("claim_to", "f8"),  # m to swim from its site, from where on it claims nothing
-        ("who", "i8"),  # row of the fish
         ("site", "i8"),  # that it would defend now, -1 none
         ("room", "i8"),  # -1 outside
         ("cell", "u4"),
         ("layer", "u4"),
         ("species", "i4"),
-        ("schools", "i4"),  # 1 where it keeps to its kind
-        ("free", "i8"),  # 1 where nobody pursues or contests it
+        ("free", "i4"),  # 1 where nobody pursues or contests it
+        ("schools", "i8"),  # 1 where it keeps to its kind
+        ("fellow", "i8"),  # row of the next of its school, -1 where it is the last
     ],
     align=True,
 )
@@ -375,6 +376,7 @@ KIND = np.dtype(
         ("clutch", "f8"),  # eggs
         ("clutch_length", "f8"),  # m, of the female that lays so many
         ("survival", "f8"),  # share of the eggs that become independent young
+        ("fellow", "i8"),  # scratch: row of `looks` of the first of a school, -1 none
         # scratch: what is pooled of those that hold no ground, toward one attacker
         ("seen", "f8"),
         ("seen_free", "f8"),

@@ -41,7 +41,7 @@ def refurnish(state: State, old: Layout, new: Layout, *, rearranged: bool) -> No
     """
     floor = new.floor()
     fill_fits(state, floor)
-    state.fish["glance"] = -1  # what was seen is told by the tables of the layout it was seen in
+    state.fish["glance"] = 0  # what was seen is told by the tables of the layout it was seen in
     _move_fish(state, old, new)
     where = np.array([same_site(site, old, new) for site in old.sites] or [-1], dtype=np.int64)
     for i, fish in enumerate(state.fish):

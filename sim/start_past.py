@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from sim.state import State
 
 DAY = 86400.0  # s
-GIVES_WAY = 0.6  # avoidance of a settled lower fish, assumed
 KNOWN_EDGE = 0.2  # ln weight that a settled fish believes it has over a lower one, assumed
 KNOWN_DOUBT = 0.05  # variance of that, ln weight squared, assumed
 
@@ -101,5 +100,6 @@ def _fill_acquaintance(state: State, past: Mapping[int, Established]) -> None:
             link.doubt = KNOWN_DOUBT
             link.met = now
             if not above:
-                link.avoid = GIVES_WAY
-                state.shuns[i, j] = 1
+                link.avoid = float(par.settled_avoidance)
+                state.shuns[0, i, j] = 1
+                state.shuns[1, j, i] = 1

@@ -61,7 +61,8 @@ class State(NamedTuple):
     pair
         One row for each ordered pair, shape (n, n).
     shuns
-        1 where the row avoids the column so much that it leans away from it, shape (n, n).
+        1 where the row avoids the column so much that it leans away from it (0), and where the
+        column so avoids the row (1), shape (2, n, n padded to `LANES`).
     hazards
         Attacks per second of row on column at the last look; 0 where there were none, shape (n, n).
     together
@@ -71,7 +72,14 @@ class State(NamedTuple):
         Seconds that the present look gives to a fish that is free: in the open (0), in cover (1);
         scratch of shape (2, n padded to `LANES`).
     looks
-        What the last look asked of each fish that was in the tank, shape (n,).
+        What the last look asked of each fish, shape (n,); old of one that was not in the tank.
+    spots
+        Where each fish was at the last look (x, y, m; inf if not in the tank), and the squared
+        distances (m2) from which on it claims nothing and from which on nobody shuns it,
+        shape (4, n padded to `LANES`).
+    sifted
+        1 for fish that may matter to the one that looks round; scratch of
+        shape (n padded to `LANES`,).
     fits
         1 where a fish passes a door, shape (n, n_doors).
     log
@@ -123,6 +131,8 @@ class State(NamedTuple):
     together: np.ndarray
     loose: np.ndarray
     looks: np.recarray
+    spots: np.ndarray
+    sifted: np.ndarray
     fits: np.ndarray
     log: np.recarray
     pool: np.recarray
@@ -195,7 +205,7 @@ def blank_state(
 
     fish = rows(n_fish, FISH)
     none = ("room", "target", "site", "mate", "brood", "lured", "chase_cause", "won", "goal_index")
-    for name in (*none, "owned", "glance"):
+    for name in (*none, "owned"):
         fish[name] = -1
     fish["stamina"] = 1.0
     fish["pace"] = 1.0
@@ -227,6 +237,8 @@ def blank_state(
         watched[name] = -1
     for name in ("ended", "first_act", "decided_at"):
         watched[name] = NEVER
+    spots = np.zeros((4, wide))
+    spots[0] = np.inf
     edge = float(par["claim_edge"][0])
     curve = np.exp(np.log(edge) * np.linspace(0.0, 4.0, 257))
     return State(
@@ -240,11 +252,13 @@ def blank_state(
         fish=fish,
         tally=tally,
         pair=pair,
-        shuns=np.zeros((n_fish, n_fish), np.uint8),
+        shuns=np.zeros((2, n_fish, wide), np.uint8),
         hazards=np.zeros((n_fish, n_fish)),
         together=np.zeros((2, n_fish, wide)),
         loose=np.zeros((2, wide)),
         looks=rows(n_fish, LOOK),
+        spots=spots,
+        sifted=np.zeros(wide, np.uint8),
         fits=np.zeros((n_fish, n_doors), np.uint8),
         log=rows(LOG_ROWS, LOG),
         pool=rows(POOL_ROWS, POOL),

@@ -139,12 +139,14 @@ def build_floor(layout: Layout) -> Floor:
     low = sorted((p for p in layout.pieces if p.sight_top >= 0), key=lambda p: -p.sight_top)
     cell_compartment = layout.compartments.of(centres)
     n_doors = np.array([len(room.doors) for room in rooms], dtype=np.int64)
+    room_xy = _points([room.point for room in rooms])
+    depth = np.linalg.norm(door_out - np.repeat(room_xy, n_doors, axis=0), axis=1)
     return Floor(
         dims=np.array(
             [
                 *(layout.length_m, layout.width_m, layout.height_m),
                 *(cell_m, nx, ny, n_cells, MARGIN_M, 1.0 / cell_m),
-                cell_m * math.sqrt(0.5) + aside.max() + ROUNDING_M,
+                cell_m * math.sqrt(0.5) + aside.max() + depth.max(initial=0.0) + ROUNDING_M,
             ]
         ),
         edges=edges,
@@ -170,7 +172,7 @@ def build_floor(layout: Layout) -> Floor:
         door_compartment=layout.compartments.of(door_out),
         door_dist=np.ascontiguousarray(dist[len(sites) :]),
         door_next=np.ascontiguousarray(way[len(sites) :]),
-        room_xy=_points([room.point for room in rooms]),
+        room_xy=room_xy,
         room_area=np.array([room.area_m2 for room in rooms], dtype=np.float64),
         room_height=np.array([room.height_m for room in rooms], dtype=np.float64),
         room_door=np.stack([np.cumsum(n_doors) - n_doors, n_doors], axis=1),

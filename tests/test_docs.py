@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import re
 import shlex
 import tomllib
@@ -58,6 +59,39 @@ def test_the_model_page_has_the_order_of_a_tick() -> None:
     steps = NUMBERED.findall(tick.__doc__ or "")
     assert len(steps) >= 7
     assert NUMBERED.findall(between) == steps
+
+
+# The rules that each step of a tick calls; the first, the clock, calls none.
+CALLS_OF_STEPS = (
+    (),
+    ("look",),
+    ("change_layer", "steer"),
+    ("cruise",),
+    ("pursue",),
+    ("contest_tick",),
+    ("slow_update",),
+)
+
+
+def test_the_order_of_a_tick_is_that_in_which_the_code_calls_its_rules() -> None:
+    tree = ast.parse(Path(tick.__file__).read_text("utf-8"))
+    (body,) = [
+        node for node in tree.body if isinstance(node, ast.FunctionDef) and node.name == "tick"
+    ]
+    found = [
+        (node.lineno, node.col_offset, node.func.id)
+        for node in ast.walk(body)
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+    ]
+    calls = [(line, name) for line, _, name in sorted(found) if name not in ("range", "len")]
+    assert [name for _, name in calls] == [name for names in CALLS_OF_STEPS for name in names]
+    assert len(CALLS_OF_STEPS) == len(NUMBERED.findall(tick.__doc__ or ""))
+    (clock,) = [
+        node.lineno
+        for node in ast.walk(body)
+        if isinstance(node, ast.AugAssign) and ast.unparse(node.target) == "t.clock"
+    ]
+    assert clock < calls[0][0]
 
 
 def test_the_page_of_parameters_is_current() -> None:

@@ -36,7 +36,8 @@ ROWS = (
     "sums.tank",
     # Rules: one behaviour a file, from what is perceived to what advances the tank.
     "rules rules.codes",
-    "rules.hours rules.see rules.learn rules.heal rules.claim rules.contest rules.leave rules.stir "
+    "rules.learn",
+    "rules.hours rules.see rules.heal rules.claim rules.contest rules.leave rules.stir "
     "rules.mate",
     "rules.harm rules.bite rules.sweep rules.dark rules.familiar rules.young rules.dig",
     "rules.nest rules.parent rules.risk rules.borrow",

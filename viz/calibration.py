@@ -4,10 +4,12 @@ python -m viz.calibration WAVES.jsonl --points 200 --start attack_rate=0.5 --wid
 python -m viz.calibration WAVES.jsonl --seconds 1200 --workers 2
 python -m viz.calibration WAVES.jsonl --points 0 --write sim/data/accepted.csv
 python -m viz.calibration MORE.jsonl --known sim/data/accepted.csv --seconds 1200
+python -m viz.calibration MORE.jsonl --again sim/data/accepted.csv --workers 2
 
 A file that is there already is gone on with. A point that is kept is looked at again at once, on
 fresh seeds; `--write` keeps the points that stood both looks as a table. With `--known` the points
-of an older table, which stood both looks then, are moved from and kept as well.
+of an older table, which stood both looks then, are moved from and kept as well. After a change of
+the rules `--again` looks at the points of a table in place of new ones.
 """
 
 from __future__ import annotations
@@ -98,15 +100,28 @@ def read_table(path: Path) -> list[Tried]:
     return [Tried(point, {}, stood_before) for point in rows]
 
 
+def left_of(table: Path, looks: list[Looks]) -> list[Point]:
+    """Return the points of a table that were not looked at yet; `act_time` is set anew at each."""
+
+    def rest(point: Point) -> tuple[float, ...]:
+        return tuple(point[name] for name in FREE if name != "act_time")
+
+    done = {rest(first.point) for first, _ in looks}
+    return [one.point for one in read_table(table) if rest(one.point) not in done]
+
+
 def play(asked: argparse.Namespace, looks: list[Looks], known: list[Tried]) -> None:
     """Play points until the number or the time that was asked for, each kept as it ends."""
+    again = iter(left_of(asked.again, looks) if asked.again else ())
     start = {name: load_parameters()[name].value for name in FREE}
     start |= {name: float(value) for name, value in (pair.split("=") for pair in asked.start)}
     wave = iter(first_points(asked.points, seed=asked.seed, start=start, width=asked.width))
     numbers = count(asked.seed + 1000 * len(looks))
     began = time.monotonic()
 
-    def one_more() -> Point:
+    def one_more() -> Point | None:
+        if asked.again:
+            return next(again, None)
         tried = known + [first for first, _ in looks]
         if len(tried) < 3 or asked.first:
             return next(wave, start)
@@ -120,7 +135,11 @@ def play(asked: argparse.Namespace, looks: list[Looks], known: list[Tried]) -> N
         left = asked.points
         while left or at_work:
             while left and len(at_work) < asked.workers:
-                at_work.add(pool.submit(look_twice, one_more()))
+                point = one_more()
+                if point is None:
+                    left = 0
+                    break
+                at_work.add(pool.submit(look_twice, point))
                 left -= 1
             done, at_work = wait(at_work, return_when=FIRST_COMPLETED)
             for future in done:
@@ -145,6 +164,7 @@ def main() -> None:
     parser.add_argument("--start", nargs="*", default=[], metavar="NAME=VALUE")
     parser.add_argument("--width", type=float, default=1.0, help="of the box, share of each range")
     parser.add_argument("--write", type=Path, help="table of the points that stood both looks")
+    parser.add_argument("--again", type=Path, help="table of points to look at anew, no new ones")
     parser.add_argument("--known", type=Path, help="table of points to move from too, and to keep")
     asked = parser.parse_args()
     looks = read_looks(asked.file)

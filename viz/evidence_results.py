@@ -91,7 +91,7 @@ def play_pattern(
         Told the pattern, what is taken away, replicates done and asked for.
     """
     number = runs or (pattern.quick if quick else pattern.runs)
-    fewer = runs or min(pattern.runs, max(2 * pattern.quick, 6))
+    fewer = runs or pattern.null_runs or min(pattern.runs, max(2 * pattern.quick, 6))
 
     def one(without: tuple[str, ...], count: int) -> dict[str, Measured]:
         def each(done: int) -> None:
@@ -124,12 +124,18 @@ def met_by_part(pattern: Pattern, plain: dict[str, Any], *, quick: bool) -> dict
 
 
 def read_kept(folder: Path) -> dict[str, Result]:
-    """Return the results kept in a folder; none where there are none."""
+    """Return the results kept in a folder, those that hold every part their pattern has now.
+
+    A pattern that has gained a part since is left out, until it is played again.
+    """
     path = folder / KEPT
     if not path.exists():
         return {}
     kept: dict[str, Result] = json.loads(path.read_text(encoding="utf-8"))
-    return kept
+    wanted = {
+        key: {part.observable for part in pattern.parts} for key, pattern in load_patterns().items()
+    }
+    return {key: one for key, one in kept.items() if wanted.get(key, set()) <= {*one["seen"]}}
 
 
 def kept_text(results: dict[str, Result]) -> str:

@@ -79,6 +79,7 @@ def what_destroys(pattern: Pattern, result: Result) -> list[str]:
         if not base[name] or not result["nulls"]:
             continue
         gone: list[str] = []
+        unsure: list[str] = []
         moved: list[str] = []
         for null in result["nulls"]:
             if name.endswith("_untaught") and "learning" in null["without"]:
@@ -88,12 +89,18 @@ def what_destroys(pattern: Pattern, result: Result) -> list[str]:
             clear = WIDEN * math.hypot(seen.error, full[name].error)
             if not met_by_part(pattern, null["seen"], quick=True)[name]:
                 gone.append(null_words(null["without"]))
+            elif not met_by_part(pattern, null["seen"], quick=False)[name]:
+                unsure.append(null_words(null["without"]))
             elif away > clear:
                 moved.append(null_words(null["without"]))
         if gone:
             text = f"*{part.words}* is destroyed {', '.join(gone)}"
+        elif unsure:
+            text = f"*{part.words}* is clearly destroyed by none of them"
         else:
             text = f"*{part.words}* survives all of them, and supports none of these mechanisms"
+        if unsure:
+            text += f"; it leaves its band by less than so few replicates tell {', '.join(unsure)}"
         if moved:
             text += f"; it moves, inside its band, {', '.join(moved)}"
         sentences.append(text + ".")

@@ -5,8 +5,11 @@ python -m viz.parameter_docs > docs/parameters.md
 
 from __future__ import annotations
 
+import re
 import sys
+from collections.abc import Iterator
 from dataclasses import fields
+from importlib.resources import files
 
 from sim.parameters import Parameter, load_parameters
 from sim.settings import BEAT_S, LOOK_S, Settings
@@ -34,6 +37,38 @@ Not of the fish: how time is cut, from `sim/settings.py`. `--watch` changes the 
 |---|---:|
 """
 
+CODE = """
+## Numbers that stand in the code
+
+Assumed too, but of the second order: no study moves them and `--set` does not take them. The
+words are those beside them.
+
+| number | value | in | |
+|---|---|---|---|
+"""
+
+# What a run's course may hang on; what is only said or checked of it stands elsewhere.
+OF_A_RUN = (
+    *("rules/*.py", "start.py", "start_past.py", "ways.py", "pieces.py", "rooms.py", "layout.py"),
+)
+A_NUMBER = re.compile(r"^([A-Z][A-Z0-9_]*(?:, [A-Z][A-Z0-9_]*)*) = (.+?)  # (.*\bassumed\b.*)$")
+
+
+def numbers_in_code() -> Iterator[tuple[str, str, str, str]]:
+    """Yield each assumed number that stands in the code: its name, value, file, and the words.
+
+    A number is a name in capitals at the margin, with `assumed` in the remark behind it.
+    """
+    for where in OF_A_RUN:
+        folder, _, pattern = where.rpartition("/")
+        home = files("sim") / folder if folder else files("sim")
+        for file in sorted(home.iterdir(), key=lambda one: one.name):
+            if not (file.name == pattern or (pattern == "*.py" and file.name.endswith(".py"))):
+                continue
+            for line in file.read_text("utf-8").splitlines():
+                if found := A_NUMBER.match(line):
+                    yield found[1], found[2], f"{folder}/{file.name}".lstrip("/"), found[3]
+
 
 def parameters_page() -> str:
     """Return the whole page as Markdown, with a line break at its end."""
@@ -47,6 +82,11 @@ def parameters_page() -> str:
         + "".join(map(_row, table))
         + MIDDLE
         + "".join(f"| `{name}` | {_shown(value)} |\n" for name, value in method)
+        + CODE
+        + "".join(
+            f"| `{name}` | {value.replace('|', '/')} | `{file}` | {words.replace('|', '/')} |\n"
+            for name, value, file, words in numbers_in_code()
+        )
     )
 
 

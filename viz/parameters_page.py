@@ -31,7 +31,8 @@ def parameters_table() -> RenderableType:
         Text(
             f"\n{assumed} of {len(parameters)} rest on an assumption, whole or in part. A name "
             "with a year is an entry of docs/references.bib. `holdwater parameters NAME` "
-            "shows one; `--set NAME=VALUE` of run and compare changes one within its range.",
+            "shows one; `--set NAME=VALUE` of run and compare changes one within its range. "
+            "Lesser ones that stand in the code are listed in docs/parameters.md.",
             style="slate",
         ),
     )

@@ -61,6 +61,7 @@ def measure(units: Sequence[Unit]) -> Observables:
     for stage in ("courting", "eggs"):
         his, hers = (mean[f"{parent}_{stage}_own_chases"] for parent in PARENTS)
         found[f"male_share_{stage}"] = ratio(his, his + hers)
+    found["male_share_eggs_falls"] = found["male_share_courting"] - found["male_share_eggs"]
     his, hers = (swimming(parent, "own_chases") for parent in PARENTS)
     found["male_share_fry"] = ratio(his, his + hers)
     found["male_share_falls"] = found["male_share_courting"] - found["male_share_fry"]

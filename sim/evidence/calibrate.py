@@ -60,7 +60,7 @@ FITTED = {
     "P1": (48, 64),
     "P4": (8, 12),
     "P9": (1, 0),
-    "P8": (8, 12),
+    "P8": (8, 24),
 }
 
 # What may be moved: assumed numbers that these patterns can tell something of.

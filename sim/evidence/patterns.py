@@ -72,6 +72,8 @@ class Pattern:
         Replicates of the full and of the quick version.
     nulls
         Mechanisms to be taken away.
+    null_runs
+        Replicates of these; None for a usual number.
     parts
         Its claims.
     waits
@@ -86,6 +88,7 @@ class Pattern:
     runs: int
     quick: int
     nulls: tuple[tuple[str, ...], ...]
+    null_runs: int | None
     parts: tuple[Part, ...]
     waits: str
 
@@ -149,6 +152,7 @@ def load_patterns() -> dict[str, Pattern]:
             runs=row["runs"],
             quick=row["quick"],
             nulls=tuple(tuple(null) for null in row["nulls"]),
+            null_runs=row.get("null_runs"),
             parts=parts,
             waits=row.get("waits", ""),
         )

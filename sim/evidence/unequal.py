@@ -46,6 +46,7 @@ def measure(units: Sequence[Unit]) -> Observables:
     shares = [share(wrestled[quarter == q]) for q in range(4)]
     found |= {f"wrestle_q{q + 1}": value for q, value in enumerate(shares)}
     found["wrestle_step_up"] = float(np.max(np.diff(shares)))
+    found["wrestle_fall"] = shares[0] - shares[-1]
     done = all_of["biting_s"] > 0.0
     found["rho_display"] = rank_correlation(ratio[done], all_of["display_s"][done])
     done = wrestled > 0.0

@@ -32,6 +32,18 @@ OTHER = 10.0  # windows, for a kind among all
 
 
 @small_rule
+def effective_number(weight: float, squares: float) -> float:
+    """Return how many sights of one weight would be as sure as those seen, of which the old fade.
+
+    Parameters
+    ----------
+    weight, squares
+        Sum of their weights, and of the squares of these.
+    """
+    return weight * weight / squares if squares > 0.0 else 0.0
+
+
+@small_rule
 def borrows(state: State, i: int, j: int) -> bool:
     """Return whether fish `j` is exposed to `i` as others are: it holds nothing, and is no mate."""
     f = state.fish[i]
@@ -91,7 +103,7 @@ def set_rates(state: State) -> None:
     # Windows a second of pooled time: of even windows as many as would be as sure as these.
     per_s = 0.0
     if t.pool_square > 0.0 and t.pool_time > 0.0:
-        per_s = t.pool_weight * t.pool_weight / t.pool_square / t.pool_time
+        per_s = effective_number(t.pool_weight, t.pool_square) / t.pool_time
     for i in range(n):
         exposure, free, covered, free_covered = seen_by_kind(state, i)
         every = seen_rate(exposure, free)

@@ -53,8 +53,6 @@ from sim.rules.sweep import slide
 from sim.state import State
 from sim.tables import Floor
 
-WORN_OUT = 0.4  # stamina under which a caught fish submits, assumed
-
 
 @rule
 def likeness_share(state: State, i: int, j: int) -> float:
@@ -423,7 +421,7 @@ def ending(
     if f.stamina < 0.1:
         return TIRED
     near = p.bite_reach * f.length + 0.2 * g.length
-    slow = g.stamina < WORN_OUT or stuck
+    slow = g.stamina < p.worn_out or stuck
     chance = 1.0 - math.exp(-p.submit_rate * dt)
     if slow and d < 1.5 * near and uniform(chain(key, 60)) < chance:
         return SUBMITTED

@@ -27,8 +27,6 @@ from sim.rules.codes import IN_TANK
 from sim.state import State
 from sim.tables import Floor
 
-CALM_TETHER = 0.6  # x reach, assumed: how far an owner strays from its site
-
 
 @small_rule
 def curve(state: State, u2: float) -> float:
@@ -53,7 +51,7 @@ def keep_calm_reach(state: State, i: int) -> None:
     f = state.fish[i]
     p = state.par[0]
     f.reach = body_reach(state, f.length, p.reach_calm, p.calm_length)
-    f.tether = CALM_TETHER * f.reach
+    f.tether = p.calm_tether * f.reach
 
 
 @small_rule

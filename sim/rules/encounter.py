@@ -17,6 +17,7 @@ from sim.compiler import rule
 from sim.draws import CONTEST, LEAP, chain, poisson, uniform
 from sim.rules.attack import decide, note
 from sim.rules.bite import wound
+from sim.rules.borrow import effective_number
 from sim.rules.chase import count_chase, learn_from_chase, start_chase
 from sim.rules.codes import (
     CHASED,
@@ -37,6 +38,7 @@ from sim.rules.hours import day_row
 from sim.rules.learn import experience, remember
 from sim.rules.mate import stage_seen
 from sim.rules.observe import DISPLAY_ACT, count_act, note_contest, note_decided, watch_contest
+from sim.rules.raid import land_bites
 from sim.rules.risk import bites_in_rooms
 from sim.state import State
 from sim.tables import Floor
@@ -278,10 +280,9 @@ def sample_chase(state: State, i: int, j: int, u: float) -> int:
                 square_same += row.weight * row.weight
                 weight_same += row.weight
     # A few chases of a pair say little about it: they speak for it by n / (n + BORROW), and the
-    # bully's other chases for the rest, so that one bad chase is not repeated for days. n counts
-    # as many even chases as would be as sure as these, of which the old have faded.
-    same = weight_same * weight_same / square_same if square_same > 0.0 else 0.0
-    mine = weight_mine * weight_mine / square_mine if square_mine > 0.0 else 0.0
+    # bully's other chases for the rest, so that one bad chase is not repeated for days.
+    same = effective_number(weight_same, square_same)
+    mine = effective_number(weight_mine, square_mine)
     own = same / (same + BORROW)
     level = 2
     if u < own:
@@ -357,11 +358,7 @@ def wound_at(
     """Let the bites of a leapt chase land at a place (m), and return the injury they add."""
     if bites == 0 or state.fish[j].presence != IN_TANK:
         return 0.0
-    place = place_of_harm(state, floor, i, j, at[0], at[1], way)
-    dose = state.tally[j].dose
-    harm = wound(state, i, j, bites, 1.0, chain(key, 1))
-    add_harm(state, i, j, state.tally[j].dose - dose, way, place)
-    return harm
+    return land_bites(state, floor, i, j, bites, at, way, chain(key, 1))
 
 
 @rule

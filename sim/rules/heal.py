@@ -15,7 +15,8 @@ from __future__ import annotations
 import math
 
 from sim.compiler import rule, small_rule
-from sim.rules.codes import AWAY, IN_TANK, MOVED_OUT, SHUNNED
+from sim.rules.codes import AWAY, IN_TANK, MOVED_OUT
+from sim.rules.learn import mark_shunned
 from sim.state import State
 
 LEAST_HEALING = 0.2  # x rate, assumed
@@ -68,4 +69,4 @@ def pass_time(state: State, dt: float) -> None:
         for j in range(n):
             if lives_on(fish[j].presence):
                 state.pair[i, j].avoid *= avoid
-            state.shuns[i, j] = 1 if state.pair[i, j].avoid >= SHUNNED else 0
+            mark_shunned(state, i, j)

@@ -14,7 +14,7 @@ from memory; avoidance and familiarity assumed.
 
 from __future__ import annotations
 
-from sim.compiler import rule
+from sim.compiler import rule, small_rule
 from sim.rules.codes import SHUNNED
 from sim.state import State
 
@@ -52,6 +52,14 @@ def remember(state: State, i: int, j: int, estimate: float, doubt: float) -> Non
     link.met = state.tank[0].clock
 
 
+@small_rule
+def mark_shunned(state: State, i: int, j: int) -> None:
+    """Note, for looks to find it quickly, whether fish `i` avoids fish `j` enough to lean away."""
+    shuns = 1 if state.pair[i, j].avoid >= SHUNNED else 0
+    state.shuns[0, i, j] = shuns
+    state.shuns[1, j, i] = shuns
+
+
 @rule
 def avoid(state: State, victim: int, bully: int, share: float) -> None:
     """Let the victim of a chase learn to avoid the fish that chased it."""
@@ -60,9 +68,9 @@ def avoid(state: State, victim: int, bully: int, share: float) -> None:
     p = state.par[0]
     link = state.pair[victim, bully]
     link.avoid += share * p.avoid_gain * (1.0 - link.avoid)
-    state.shuns[victim, bully] = 1 if link.avoid >= SHUNNED else 0
+    mark_shunned(state, victim, bully)
     mate = state.fish[bully].mate
     if mate >= 0 and mate != victim:
         also = state.pair[victim, mate]
         also.avoid += share * p.pair_lesson * p.avoid_gain * (1.0 - also.avoid)
-        state.shuns[victim, mate] = 1 if also.avoid >= SHUNNED else 0
+        mark_shunned(state, victim, mate)

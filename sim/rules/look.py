@@ -43,16 +43,6 @@ def push_away(state: State, i: int, j: int, dx: float, dy: float, d2: float) -> 
 
 
 @small_rule
-def school_with(state: State, i: int, j: int) -> None:
-    """Count fish `j`, of its kind, as one of the school of `i`, which keeps to one."""
-    f = state.fish[i]
-    g = state.fish[j]
-    f.school_x += g.x
-    f.school_y += g.y
-    f.school_n += 1.0
-
-
-@small_rule
 def weigh_attack(
     state: State, floor: Floor, i: int, j: int, d2: float, dt: float, counted: bool
 ) -> None:
@@ -113,33 +103,34 @@ def weigh_mate(state: State, floor: Floor, i: int, dt: float, counted: bool) -> 
 
 
 @small_rule
-def glance_at(state: State, floor: Floor, i: int, row: int) -> None:
-    """Gather into a row of `looks` what a look asks of fish `i` for each other fish."""
+def glance_at(state: State, floor: Floor, i: int) -> None:
+    """Gather into its row of `looks` what a look asks of fish `i` for each other fish."""
     f = state.fish[i]
-    g = state.looks[row]
+    g = state.looks[i]
     p = state.par[0]
-    f.glance = row
     g.x = f.x
     g.y = f.y
     g.cell = f.cell
     g.layer = f.layer
-    g.who = i
     g.species = f.species
     g.room = f.room
     g.free = 1 if f.act == SWIM and state.tank[0].clock >= f.act_until else 0
-    far = p.avoid_distance * f.length
-    g.dread = WIDER * far * far
     g.schools = 1 if f.shoaling > 0.0 else 0
+    if g.schools == 1:
+        g.school_x = 0.0
+        g.school_y = 0.0
+        g.school_n = 0.0
+        g.fellow = state.kinds[f.species].fellow
+        state.kinds[f.species].fellow = i
     g.reach = 0.0
     g.site = -1
-    # A fish in a room counts as where its door is.
-    g.bound = g.dread if f.room < 0 else ANYWHERE
+    claims = 0.0  # m2, from which on it claims nothing
     if free_to_attack(state, i):
         # A hunter's range is two radii; a claim from the site ends at one reach, and within the
         # widest for any kind; one on food ends elsewhere.
         near = 2.0 * p.own_space * f.length
         g.reach = ANYWHERE if f.goal == TO_FOOD else WIDER * near * near
-        g.bound = max(g.bound, g.reach)
+        claims = g.reach
         if f.site >= 0:
             g.site = f.site
             widest = max(p.reach_own_kind, max(p.reach_similar, p.reach_other))
@@ -148,17 +139,22 @@ def glance_at(state: State, floor: Floor, i: int, row: int) -> None:
             dy = f.y - floor.site_xy[f.site, 1]
             # Who is farther from the fish is farther from its site than it claims.
             far = math.sqrt(dx * dx + dy * dy) + g.claim_to + floor.dims[9]
-            g.bound = max(g.bound, WIDER * far * far)
+            claims = max(claims, WIDER * far * far)
+    far = p.avoid_distance * f.length
+    state.spots[0, i] = f.x
+    state.spots[1, i] = f.y
+    state.spots[2, i] = claims
+    state.spots[3, i] = WIDER * far * far
 
 
 @small_rule
-def gather(state: State, floor: Floor, dt: float, counted: bool) -> int:
-    """Make ready for a look, and return how many fish there are in the tank.
+def gather(state: State, floor: Floor, dt: float, counted: bool) -> None:
+    """Make ready for a look.
 
     Parameters
     ----------
     state
-        Sets `looks` and, where the look is counted, `loose`.
+        Sets `looks`, `spots` and, where the look is counted, `loose`.
     floor
         Tables of the layout.
     dt
@@ -169,13 +165,13 @@ def gather(state: State, floor: Floor, dt: float, counted: bool) -> int:
     t = state.tank[0]
     fish = state.fish
     n = len(fish)
-    there = 0
-    for i in range(n):
+    for k in range(len(state.kinds)):
+        state.kinds[k].fellow = -1
+    for back in range(n):  # from the last on, so that a school is linked in the order of its fish
+        i = n - 1 - back
         f = fish[i]
         f.push_x = 0.0
         f.push_y = 0.0
-        f.school_x = 0.0
-        f.school_y = 0.0
         f.school_n = 0.0
         if f.hazard > 0.0:
             f.hazard = 0.0
@@ -186,11 +182,11 @@ def gather(state: State, floor: Floor, dt: float, counted: bool) -> int:
             state.loose[1, i] = 0.0
             if f.presence == IN_TANK and t.clock >= f.act_until:
                 state.loose[f.hiding, i] = dt
-        f.glance = -1
-        if f.presence == IN_TANK:
-            glance_at(state, floor, i, there)
-            there += 1
-    return there
+        f.glance = 1 if f.presence == IN_TANK else 0
+        if f.glance == 1:
+            glance_at(state, floor, i)
+        else:
+            state.spots[0, i] = math.inf
 
 
 @small_rule
@@ -217,7 +213,7 @@ def count_together(state: State) -> None:
 
 @small_rule
 def may_attack(state: State, floor: Floor, a: int, b: int, d2: float) -> bool:
-    """Return whether the fish of row `a` may have a claim on where that of row `b` is.
+    """Return whether fish `a` may have a claim on where fish `b` is.
 
     Mostly it has none; then what the two are to each other need not be fetched, which in a large
     company lies far away.
@@ -228,46 +224,89 @@ def may_attack(state: State, floor: Floor, a: int, b: int, d2: float) -> bool:
     return g.site >= 0 and floor.site_dist[g.site, state.looks[b].cell] < g.claim_to
 
 
+@rule
+def school_round(state: State, floor: Floor) -> None:
+    """Sum up for each fish that keeps to a school where those of it are that it sees."""
+    for i in range(len(state.fish)):
+        f = state.fish[i]
+        g = state.looks[i]
+        if f.glance == 0 or g.schools == 0:
+            continue
+        j = g.fellow
+        while j >= 0:
+            h = state.looks[j]
+            if in_sight(state, floor, g, h):
+                g.school_x += h.x
+                g.school_y += h.y
+                g.school_n += 1.0
+                h.school_x += g.x
+                h.school_y += g.y
+                h.school_n += 1.0
+            j = h.fellow
+        f.school_x = g.school_x
+        f.school_y = g.school_y
+        f.school_n = g.school_n
+
+
+@rule
+def sift(state: State, i: int) -> None:
+    """Mark the fish for which fish `i` or they may claim water at the other, or shun the other.
+
+    Distances are all that is asked. In a large company hardly any pair is near, and the processor
+    asks it of several at once: to which end what is asked of fish `i` is fetched before, and all
+    are gone through, also those before it.
+    """
+    spots = state.spots
+    x = spots[0, i]
+    y = spots[1, i]
+    claims = spots[2, i]
+    dread = spots[3, i]
+    for j in range(spots.shape[1]):
+        dx = x - spots[0, j]
+        dy = y - spots[1, j]
+        d2 = dx * dx + dy * dy
+        claimed = (d2 < claims) | (d2 < spots[2, j])
+        shuns = (d2 < spots[3, j]) & (state.shuns[0, i, j] == 1)
+        shunned = (d2 < dread) & (state.shuns[1, i, j] == 1)
+        state.sifted[j] = claimed | shuns | shunned
+
+
 @small_rule
-def look_round(state: State, floor: Floor, there: int, dt: float, counted: bool) -> None:
+def look_round(state: State, floor: Floor, dt: float, counted: bool) -> None:
     """Go over all pairs once: who sees whom, who schools, shuns and would attack whom.
 
     Parameters
     ----------
     state, floor
         State of the run and tables of the layout; adds to what `gather` has set to 0.
-    there
-        Fish in the tank, rows of `looks`.
     dt
         Time that the look stands for, s.
     counted
         Whether it is counted for the leaps.
     """
-    for a in range(there):
-        g = state.looks[a]
-        i = g.who
-        for b in range(a + 1, there):
-            h = state.looks[b]
+    n = len(state.fish)
+    school_round(state, floor)
+    for i in range(n):
+        if state.fish[i].glance == 0:
+            continue
+        g = state.looks[i]
+        sift(state, i)
+        for j in range(i + 1, n):
+            if state.sifted[j] == 0:
+                continue
+            h = state.looks[j]
+            if not in_sight(state, floor, g, h):
+                continue
             dx = g.x - h.x
             dy = g.y - h.y
             d2 = dx * dx + dy * dy
-            school = g.schools == 1 and g.species == h.species
-            near = d2 < max(g.bound, h.bound)
-            if not ((school or near) and in_sight(state, floor, g, h)):
-                continue
-            j = h.who
-            if school:
-                school_with(state, i, j)
-                school_with(state, j, i)
-            if not near:
-                continue
-            if d2 < h.dread and state.shuns[i, j] == 1:
+            if d2 < state.spots[3, j] and state.shuns[0, i, j] == 1:
                 push_away(state, i, j, dx, dy, d2)
-            if d2 < g.dread and state.shuns[j, i] == 1:
+            if d2 < state.spots[3, i] and state.shuns[1, i, j] == 1:
                 push_away(state, j, i, -dx, -dy, d2)
-            if h.free == 1 and may_attack(state, floor, a, b, d2):
+            if h.free == 1 and may_attack(state, floor, i, j, d2):
                 weigh_attack(state, floor, i, j, d2, dt, counted)
-            if g.free == 1 and may_attack(state, floor, b, a, d2):
+            if g.free == 1 and may_attack(state, floor, j, i, d2):
                 weigh_attack(state, floor, j, i, d2, dt, counted)
 
 
@@ -309,10 +348,10 @@ def look(state: State, floor: Floor) -> None:
         t.window_time += dt
     if t.meal == 1:
         meal_look(state, floor, dt)
-    there = gather(state, floor, dt, counted)
+    gather(state, floor, dt, counted)
     if counted:
         count_together(state)
-    look_round(state, floor, there, dt, counted)
+    look_round(state, floor, dt, counted)
     cover = (t.tick // s.look_every) % COVER_BEAT == 0
     if cover:
         count_calm(state, floor)

@@ -24,9 +24,6 @@ from sim.tables import Floor
 
 PACE_TIME = 5.0  # s, assumed: mean time at one pace
 NO_WAY = 90.0  # m, more than any way
-FOOD_PULL = 4.0  # 1/s, assumed
-HOME_PULL, SCHOOL_PULL, FLEE_PULL, COVER_PULL, GLASS_PULL = 2.0, 1.5, 3.0, 8.0, 2.0  # assumed, 1/s
-LURE_PULL = 2.0  # 1/s, assumed: toward a brood it means to eat of
 
 
 @rule
@@ -117,52 +114,53 @@ def change_layer(state: State, floor: Floor, i: int, dt: float) -> None:
 def lean(state: State, floor: Floor, i: int) -> tuple[float, float]:
     """Return the vector (1/s) by which a fish's heading leans toward what it wants."""
     f = state.fish[i]
-    px = FLEE_PULL * f.push_x
-    py = FLEE_PULL * f.push_y
+    p = state.par[0]
+    px = p.flee_pull * f.push_x
+    py = p.flee_pull * f.push_y
     if f.goal == TO_DOOR:
         dx, dy, _ = way(floor, f.cell, f.x, f.y, f.goal_index)
-        return px + COVER_PULL * dx, py + COVER_PULL * dy
+        return px + p.cover_pull * dx, py + p.cover_pull * dy
     if f.goal == TO_CORNER:
         cx, cy = corner_of(floor, f.goal_index)
         dx = cx - f.x
         dy = cy - f.y
         d = math.sqrt(dx * dx + dy * dy) + 1e-6
-        return px + COVER_PULL * dx / d, py + COVER_PULL * dy / d
+        return px + p.cover_pull * dx / d, py + p.cover_pull * dy / d
     if f.goal == TO_FOOD:
         fx, fy, _ = way_to_food(state, floor, i)
-        return px + FOOD_PULL * fx, py + FOOD_PULL * fy
+        return px + p.food_pull * fx, py + p.food_pull * fy
     if f.lured >= 0 and state.broods[f.lured].place >= 0:
         there = state.broods[f.lured].place
         dx = floor.site_next[there, f.cell, 0] - f.x
         dy = floor.site_next[there, f.cell, 1] - f.y
         d = math.sqrt(dx * dx + dy * dy) + 1e-6
-        px += LURE_PULL * dx / d
-        py += LURE_PULL * dy / d
+        px += p.lure_pull * dx / d
+        py += p.lure_pull * dy / d
     elif f.site >= 0:
         away = floor.site_dist[f.site, f.cell]
         if f.tether < away < NO_WAY:
             dx = floor.site_next[f.site, f.cell, 0] - f.x
             dy = floor.site_next[f.site, f.cell, 1] - f.y
             d = math.sqrt(dx * dx + dy * dy) + 1e-6
-            pull = HOME_PULL * min(away / f.tether - 0.5, 2.0)
+            pull = p.home_pull * min(away / f.tether - 0.5, 2.0)
             px += pull * dx / d
             py += pull * dy / d
     elif f.school_n > 0.0:
         dx = f.school_x / f.school_n - f.x
         dy = f.school_y / f.school_n - f.y
         d = math.sqrt(dx * dx + dy * dy) + 1e-6
-        pull = SCHOOL_PULL * f.shoaling * min(d / (3.0 * f.length), 1.0)
+        pull = p.school_pull * f.shoaling * min(d / (3.0 * f.length), 1.0)
         px += pull * dx / d
         py += pull * dy / d
     near = 1.5 * f.length
     if f.x < near:
-        px += GLASS_PULL * (1.0 - f.x / near)
+        px += p.glass_pull * (1.0 - f.x / near)
     elif f.x > floor.dims[0] - near:
-        px -= GLASS_PULL * (1.0 - (floor.dims[0] - f.x) / near)
+        px -= p.glass_pull * (1.0 - (floor.dims[0] - f.x) / near)
     if f.y < near:
-        py += GLASS_PULL * (1.0 - f.y / near)
+        py += p.glass_pull * (1.0 - f.y / near)
     elif f.y > floor.dims[1] - near:
-        py -= GLASS_PULL * (1.0 - (floor.dims[1] - f.y) / near)
+        py -= p.glass_pull * (1.0 - (floor.dims[1] - f.y) / near)
     return px, py
 
 

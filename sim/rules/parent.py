@@ -4,10 +4,13 @@ The claim of the parents hangs on the brood: on the nest until the young swim, t
 fry. Reach changes what is defended, heat how readily: the claim itself never exceeds 1. Both follow
 from what the young are worth,
 
-.. math:: V = S_p^{\,1 - a/T}, \qquad H = 1 + (H_1 - 1)\,V, \qquad R = R_b \sqrt{H / H_f}
+.. math:: V = \frac{1 - F}{1 - F \min(a/T_n,\,1)} \left(\frac{S_p}{1 - F}\right)^{1 - a/T}, \qquad
+   H = 1 + (H_1 - 1)\,V, \qquad R = R_b \sqrt{H / H_f}
 
 with :math:`V` the chance that a young of age :math:`a` reaches independence at :math:`T`, if a
-share :math:`S_p` (`brood_survival`) of all does; :math:`H_1` `brood_heat` the effort for young
+share :math:`S_p` (`brood_survival`) of all does and the share :math:`F` (`brood_failure`) of broods
+fails whole before :math:`T_n`, when they swim: who has come so far may count on what the others
+lost; :math:`H_1` `brood_heat` the effort for young
 that will surely live; :math:`R_b` the breeding reach, held when the young begin to swim, at the
 effort :math:`H_f`: the ground is in proportion to the effort.
 Two parents hold one ground between them, by the mean of their lengths.
@@ -41,7 +44,7 @@ from sim.rules.codes import (
     WRIGGLERS,
 )
 from sim.rules.mate import has_young
-from sim.rules.young import value_of_young
+from sim.rules.young import survival_of_swimmers, value_of_young
 from sim.state import State
 
 
@@ -58,7 +61,7 @@ def effort_for_first_swimmers(state: State, k: int) -> float:
     """Return the effort of parents at the moment at which their young begin to swim."""
     row = state.broods[k]
     whole = row.eggs_s + row.wrigglers_s + row.fry_s
-    worth = math.exp(math.log(state.par[0].brood_survival) * row.fry_s / whole)
+    worth = math.exp(math.log(survival_of_swimmers(state)) * row.fry_s / whole)
     return 1.0 + (state.par[0].brood_heat - 1.0) * worth
 
 

@@ -35,7 +35,7 @@ from sim.rules.fear import frighten
 from sim.rules.harm import add_harm, place_of_harm
 from sim.rules.move import way
 from sim.rules.observe import BITE_ACT, count_act
-from sim.rules.risk import SLIP_S, at_wall, risk_in_room
+from sim.rules.risk import at_wall, risk_in_room
 from sim.rules.room import at_door, enter_if_there, leave_room
 from sim.rules.see import cell_at
 from sim.rules.sweep import slide, way_is_open
@@ -43,6 +43,25 @@ from sim.state import State
 from sim.tables import Floor
 
 AT_DOOR = 0.01  # m
+
+
+@rule
+def land_bites(
+    state: State,
+    floor: Floor,
+    i: int,
+    j: int,
+    bites: int,
+    at: tuple[float, float],
+    how: int,
+    key: np.uint64,
+) -> float:
+    """Let bites of a chase wound its victim at a place (m), and return the injury they add."""
+    place = place_of_harm(state, floor, i, j, at[0], at[1], how)
+    dose = state.tally[j].dose
+    harm = wound(state, i, j, bites, 1.0, key)
+    add_harm(state, i, j, state.tally[j].dose - dose, how, place)
+    return harm
 
 
 @rule
@@ -56,10 +75,7 @@ def bite_in_chase(state: State, floor: Floor, i: int, j: int, key: np.uint64) ->
     if wall:
         f.chase_wall += 1
     way = CHASED_INSIDE if g.room >= 0 else CHASED_WALL if wall else CHASED_OPEN
-    place = place_of_harm(state, floor, i, j, g.x, g.y, way)
-    dose = state.tally[j].dose
-    harm = wound(state, i, j, 1, 1.0, key)
-    add_harm(state, i, j, state.tally[j].dose - dose, way, place)
+    harm = land_bites(state, floor, i, j, 1, (g.x, g.y), way, key)
     row = state.log[f.chase_cause]
     row.harm += harm
     row.x = g.x
@@ -111,7 +127,7 @@ def raid(state: State, floor: Floor, i: int, j: int, dt: float, key: np.uint64) 
                 leave_room(state, floor, i, door)
                 f.act = PURSUE
                 return KILLED
-        if count > 1 and uniform(chain(key, 3)) < 1.0 - math.exp(-dt / SLIP_S):
+        if count > 1 and uniform(chain(key, 3)) < 1.0 - math.exp(-dt / p.slip_time):
             out = first + int(uniform(chain(key, 4)) * count)
             leave_room(state, floor, j, out)
             g.act = FLEE

@@ -25,7 +25,6 @@ from sim.state import State
 from sim.tables import Floor
 
 ASK_S = 0.05  # s between two looks at whether a chase has ended
-SLIP_S = 0.5  # s in which a victim that has another door is out by a door, on average, assumed
 AT_WALL = 0.05  # m from glass or stone
 LONGEST = 2000  # looks in a room
 
@@ -70,7 +69,8 @@ def risk_in_open(
 @small_rule
 def leaving_rate(state: State, doors: int) -> float:
     """Return the rate (1/s) at which a chase in a room ends or leaves it: submission, a door."""
-    return state.par[0].submit_rate + (1.0 / SLIP_S if doors > 1 else 0.0)
+    p = state.par[0]
+    return p.submit_rate + (1.0 / p.slip_time if doors > 1 else 0.0)
 
 
 @rule

@@ -80,11 +80,9 @@ def in_sight(state: State, floor: Floor, one: np.record, other: np.record) -> bo
 @small_rule
 def saw_each_other(state: State, floor: Floor, i: int, j: int) -> bool:
     """Return whether two fish saw each other at the last look; not where one was not there."""
-    a = state.fish[i].glance
-    b = state.fish[j].glance
-    if a < 0 or b < 0:
+    if state.fish[i].glance == 0 or state.fish[j].glance == 0:
         return False
-    return in_sight(state, floor, state.looks[min(a, b)], state.looks[max(a, b)])
+    return in_sight(state, floor, state.looks[min(i, j)], state.looks[max(i, j)])
 
 
 @small_rule

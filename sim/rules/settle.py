@@ -35,8 +35,6 @@ from sim.rules.encounter import conclude_at, next_contest
 from sim.state import State
 from sim.tables import Floor
 
-CAVE_CHARM, EDGE_CHARM = 0.8, 0.4  # assumed: liking for a site with cover, against a draw in 0-1
-
 
 @rule
 def is_parent(state: State, i: int) -> bool:
@@ -113,11 +111,11 @@ def free_site(state: State, floor: Floor, i: int) -> int:
             continue
         liking = uniform(chain(key, 100 + s))
         if kind == CAVE:
-            liking += CAVE_CHARM
+            liking += state.par[0].cave_charm
         elif kind == EDGE:
-            liking += EDGE_CHARM
+            liking += state.par[0].edge_charm
         elif kind != OPEN_FLOOR:
-            liking += 0.5 * EDGE_CHARM
+            liking += 0.5 * state.par[0].edge_charm
         if liking > best:
             best = liking
             choice = s

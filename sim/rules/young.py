@@ -199,14 +199,24 @@ def live_and_die(state: State, floor: Floor, k: int, dt: float, passed: float) -
 
 
 @rule
+def survival_of_swimmers(state: State) -> float:
+    """Return the chance over the whole time of a brood that does not fail of itself."""
+    p = state.par[0]
+    return min(p.brood_survival / (1.0 - p.brood_failure), 1.0)
+
+
+@rule
 def value_of_young(state: State, k: int) -> float:
     """Return the chance that a young of this age reaches independence, as its parents hold it."""
     row = state.broods[k]
-    whole = row.eggs_s + row.wrigglers_s + row.fry_s
+    nest = row.eggs_s + row.wrigglers_s
+    whole = nest + row.fry_s
     age = state.tank[0].clock - row.stage_since
     if row.stage > EGGS:
         age += row.eggs_s
     if row.stage > EGGS + 1:
         age += row.wrigglers_s
     left = max(1.0 - age / whole, 0.0)
-    return math.exp(math.log(state.par[0].brood_survival) * left)
+    fails = state.par[0].brood_failure
+    stands = (1.0 - fails) / (1.0 - fails * min(age / nest, 1.0))
+    return stands * math.exp(math.log(survival_of_swimmers(state)) * left)

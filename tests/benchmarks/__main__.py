@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import sys
 
-from tests.benchmarks import app, classroom, convergence, crowd, months, speed
+from tests.benchmarks import app, classroom, convergence, crowd, enough, months, speed
 
 STUDIES = {
     "speed": speed.measure,
     "convergence": convergence.measure,
     "months": months.measure,
+    "enough": enough.measure,
     "app": app.measure,
     "crowd": crowd.measure,
     "classroom": classroom.measure,

@@ -38,6 +38,7 @@ from tests.benchmarks.played import (
 
 PAGE = Path(__file__).parents[2] / "docs" / "convergence.md"
 MONTHS = "## After the first month"  # written by `months`
+ENOUGH = "## Number of runs"  # written by `enough`
 SCENARIOS = ("convict_three_foot", "firemouth_three_foot")
 # Harm a bite at which some four runs in ten have a serious injury.
 HARM = {"convict_three_foot": 0.0005, "firemouth_three_foot": 0.0008}
@@ -252,6 +253,7 @@ def measure() -> None:
             "and on cells of 2 cm. Nothing was promised of it.",
             *cell_parts,
             section_of(PAGE.read_text("utf-8"), MONTHS),
+            section_of(PAGE.read_text("utf-8"), ENOUGH),
             "## Measured on",
             describe(load_before=before),
         ],

@@ -218,9 +218,10 @@ def measure() -> None:
             "## By number of fish",
             "A mixed company made by code, a third of it cichlids, 0.07 m2 of floor for each fish, "
             "three pieces; played for a day, then watched every second with ticks of 0.2 s. "
-            "Processor time of one thread. A look goes over all pairs; who sees whom is asked only "
-            "of two that school together or are near, and what two fish are to each other is "
-            "fetched only of these. Mesa's example runs as it ships, without its visualisation, in "
+            "Processor time of one thread. A look asks of one fish and all others at "
+            "once which of them may matter to it, by distance and by who shuns whom; who sees "
+            "whom, and what two fish are to each other, is asked only of these and within a "
+            "school. Mesa's example runs as it ships, without its visualisation, in "
             "the same session; its agents share a fixed square, so they see more neighbours the "
             "more there are. One of its steps is not the same work as one of our ticks: it is a "
             "yardstick of an ordinary agent model, no more.",

@@ -148,11 +148,23 @@ def test_the_worth_of_young_is_their_chance_to_live_in_closed_form(courting):
     row, p = brood_of(courting), courting.state.par[0]
     at_stage(courting, EGGS)
     assert call(value_of_young, courting.state, 0) == pytest.approx(p.brood_survival)
-    whole = row.eggs_s + row.wrigglers_s + row.fry_s
+    nest = row.eggs_s + row.wrigglers_s
+    whole = nest + row.fry_s
+    unfailed = p.brood_survival / (1.0 - p.brood_failure)
+    at_stage(courting, WRIGGLERS)
+    still_to_fail = 1.0 - (1.0 - p.brood_failure) / (1.0 - p.brood_failure * row.eggs_s / nest)
+    hatched = (1.0 - still_to_fail) * unfailed ** (1.0 - row.eggs_s / whole)
+    assert call(value_of_young, courting.state, 0) == pytest.approx(hatched)
     at_stage(courting, FRY)
     row.stage_since -= 0.5 * row.fry_s
     left = 0.5 * row.fry_s / whole
-    assert call(value_of_young, courting.state, 0) == pytest.approx(p.brood_survival**left)
+    assert call(value_of_young, courting.state, 0) == pytest.approx(unfailed**left)
+
+
+def test_young_that_swim_are_sure_where_failing_whole_is_all_that_is_lost(courting):
+    courting.state.par.brood_failure[0] = 0.9
+    at_stage(courting, FRY)
+    assert call(value_of_young, courting.state, 0) == 1.0
 
 
 def test_a_mother_at_work_attacks_less_and_alone_as_much_as_she_can(courting):

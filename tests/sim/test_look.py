@@ -12,7 +12,7 @@ from sim.draws import falls, named_key, uniform
 from sim.engine import History
 from sim.rules.attack import available, free_to_attack
 from sim.rules.claim import exposure
-from sim.rules.codes import IN_TANK, PURSUE, SWIM
+from sim.rules.codes import DEAD, IN_TANK, PURSUE, SWIM
 from sim.rules.hunt import hunting_range
 from sim.rules.look import count_together, gather, look_round
 from sim.rules.see import saw_each_other, see_each_other
@@ -32,6 +32,7 @@ def scattered(n: int, seed: int) -> History:
     cells = rng.choice(np.flatnonzero(floor.free.all(axis=0)), n)
     nx, cell_m = int(floor.dims[4]), float(floor.dims[3])
     rows["presence"], rows["cell"] = IN_TANK, cells
+    rows["presence"][rng.permutation(n)[: n // 9]] = DEAD
     rows["x"] = (cells % nx + rng.uniform(0.01, 0.99, n)) * cell_m
     rows["y"] = (cells // nx + rng.uniform(0.01, 0.99, n)) * cell_m
     rows["layer"] = rng.integers(0, 3, n)
@@ -45,7 +46,8 @@ def scattered(n: int, seed: int) -> History:
     state.pair["slow"] = np.where(np.eye(n) == 1, 0.0, rng.random((n, n)) * 1e-3)
     state.pair["avoid"] = rng.random((n, n)) * (rng.random((n, n)) < 0.1)
     state.pair["prey"] = rng.random((n, n)) < 0.1
-    state.shuns[:] = state.pair["avoid"] >= 0.02
+    state.shuns[0, :, :n] = state.pair["avoid"] >= 0.02
+    state.shuns[1, :, :n] = state.shuns[0, :, :n].T
     state.tank["clock"] = 40000.0
     return of
 
@@ -55,17 +57,19 @@ def plainly(of: History) -> dict[str, np.ndarray]:
     state, floor = of.state, of.floor
     rows, p, n = state.fish, state.par[0], len(state.fish)
     found = {"hazards": np.zeros((n, n)), "view": np.zeros((n, n)), "free": np.zeros((2, n, n))}
-    found["push"] = np.zeros((n, 2))
+    found["push"], found["school"] = np.zeros((n, 2)), np.zeros((n, 3))
     now = float(state.tank.clock[0])
     for i in range(n):
         for j in range(n):
-            if i == j:
+            if i == j or (rows.presence[[i, j]] != IN_TANK).any():
                 continue
             if now >= max(rows.act_until[i], rows.act_until[j]) and rows.hiding[i] == 0:
                 found["free"][rows.hiding[j], i, j] = DT
             if not call(see_each_other, state, floor, min(i, j), max(i, j)):
                 continue
             found["view"][min(i, j), max(i, j)] = 1
+            if rows.species[i] == rows.species[j] and rows.shoaling[i] > 0.0:
+                found["school"][i] += rows.x[j], rows.y[j], 1.0
             dx, dy = rows.x[i] - rows.x[j], rows.y[i] - rows.y[j]
             d2 = dx * dx + dy * dy
             strength, far = state.pair.avoid[i, j], p.avoid_distance * rows.length[j]
@@ -84,15 +88,15 @@ def plainly(of: History) -> dict[str, np.ndarray]:
 
 @pytest.mark.parametrize("n", [9, 30])
 def test_what_a_look_leaves_out_as_out_of_range_changes_nothing(n):
-    """To the bit, from four arrangements, two looks each: what the first left behind is cleared."""
-    attacked = shunned = 0
-    for seed in range(4):
+    """To the bit, from eight arrangements, two looks each: what one leaves behind is cleared."""
+    attacked = shunned = schooled = 0
+    for seed in range(8):
         of = scattered(n, seed)
         found = plainly(of)
         for looked in (1, 2):
-            there = call(gather, of.state, of.floor, DT, True)
+            call(gather, of.state, of.floor, DT, True)
             call(count_together, of.state)
-            call(look_round, of.state, of.floor, there, DT, True)
+            call(look_round, of.state, of.floor, DT, True)
             free = of.state.together[:, :, :n] * (1.0 - np.eye(n))
             np.testing.assert_array_equal(free, looked * found["free"])
         np.testing.assert_array_equal(of.state.hazards, found["hazards"])
@@ -101,10 +105,17 @@ def test_what_a_look_leaves_out_as_out_of_range_changes_nothing(n):
         np.testing.assert_array_equal(
             np.stack([of.state.fish.push_x, of.state.fish.push_y], axis=1), found["push"]
         )
+        schools = found["school"][:, 2] > 0.0
+        names = ("school_x", "school_y", "school_n")
+        for name, column in zip(names, found["school"].T, strict=True):
+            np.testing.assert_array_equal(of.state.fish[name][schools], column[schools])
+        assert (of.state.fish.school_n[~schools] == 0.0).all()
+        schooled += int(schools.sum())
         attacked += int((found["hazards"] > 0.0).sum())
         shunned += int((found["push"] != 0.0).any(axis=1).sum())
     assert attacked > 3 * n
     assert shunned > n
+    assert schooled > n
 
 
 @pytest.mark.parametrize("x", [0.0, 1e-17, 1e-12, 1e-3, 0.3, 1.0, 5.0, 60.0])

@@ -228,7 +228,7 @@ def test_the_mate_is_the_target_when_no_neighbour_is_in_view():
     call(gather, state, of.floor, 0.4, False)
     seen_in = int(state.fish.glance[2])
     hazards = []
-    for glance in (-1, seen_in):
+    for glance in (0, seen_in):
         state.fish.glance[2] = glance
         state.fish.hazard[0] = 0.0
         call(weigh_mate, state, of.floor, 0, 0.4, False)

@@ -18,6 +18,9 @@ typedef struct {
     double *together;
     double *loose;
     Look *looks;
+    double *spots;
+    uint8_t *sifted;
+    Kind *kinds;
     Tank *tank;
     Settings *settings;
     Par *par;
@@ -37,7 +40,7 @@ typedef struct {
     double *site_xy;
     double *door_out;
     int64_t *room_door;
-    int64_t n, wide, n_doors, n_cells, n_bin_edge, sight_bytes;
+    int64_t n, wide, n_kinds, n_doors, n_cells, n_bin_edge, sight_bytes;
 } World;
 
 enum { SWIM, PURSUE };
@@ -49,10 +52,6 @@ enum { WALK = 2, LAYER = 7 };
 #define WIDER (1.0 + 1e-9)
 #define ANYWHERE 1e300
 #define NO_WAY 90.0
-#define HOME_PULL 2.0
-#define SCHOOL_PULL 1.5
-#define FLEE_PULL 3.0
-#define GLASS_PULL 2.0
 #define PACE_TIME 5.0
 #define SKIN 0.001
 #define GLASS 0.005
@@ -193,45 +192,49 @@ static inline int free_to_attack(const World *w, const Fish *f)
            now >= f->act_until;
 }
 
-static int64_t gather(World *w, double dt)
+static void gather(World *w, double dt)
 {
     const Par *p = w->par;
     double now = w->tank->clock;
-    int64_t there = 0;
-    for (int64_t i = 0; i < w->n; i++) {
+    for (int64_t k = 0; k < w->n_kinds; k++)
+        w->kinds[k].fellow = -1;
+    for (int64_t i = w->n - 1; i >= 0; i--) {
         Fish *f = &w->fish[i];
-        f->push_x = f->push_y = f->school_x = f->school_y = f->school_n = 0.0;
-        f->glance = -1;
+        f->push_x = f->push_y = f->school_n = 0.0;
+        f->glance = f->presence == IN_TANK;
         if (f->hazard > 0.0) {
             f->hazard = 0.0;
             for (int64_t j = 0; j < w->n; j++)
                 w->hazards[i * w->n + j] = 0.0;
         }
         w->loose[i] = w->loose[w->wide + i] = 0.0;
-        if (f->presence != IN_TANK)
+        if (!f->glance) {
+            w->spots[i] = INFINITY;
             continue;
+        }
         if (now >= f->act_until)
             w->loose[f->hiding * w->wide + i] = dt;
-        f->glance = there;
-        Look *g = &w->looks[there++];
+        Look *g = &w->looks[i];
         g->x = f->x;
         g->y = f->y;
         g->cell = (uint32_t)f->cell;
         g->layer = (uint32_t)f->layer;
-        g->who = i;
         g->species = (int32_t)f->species;
         g->room = f->room;
         g->free = f->act == SWIM && now >= f->act_until;
-        double far = p->avoid_distance * f->length;
-        g->dread = WIDER * far * far;
         g->schools = f->shoaling > 0.0;
+        if (g->schools) {
+            g->school_x = g->school_y = g->school_n = 0.0;
+            g->fellow = w->kinds[f->species].fellow;
+            w->kinds[f->species].fellow = i;
+        }
         g->reach = 0.0;
         g->site = -1;
-        g->bound = f->room < 0 ? g->dread : ANYWHERE;
+        double claims = 0.0;
         if (free_to_attack(w, f)) {
             double near = 2.0 * p->own_space * f->length;
             g->reach = f->goal == TO_FOOD ? ANYWHERE : WIDER * near * near;
-            g->bound = most(g->bound, g->reach);
+            claims = g->reach;
             if (f->site >= 0) {
                 g->site = f->site;
                 double widest = most(p->reach_own_kind, most(p->reach_similar, p->reach_other));
@@ -239,11 +242,15 @@ static int64_t gather(World *w, double dt)
                 double sx = f->x - w->site_xy[2 * f->site];
                 double sy = f->y - w->site_xy[2 * f->site + 1];
                 double away = sqrt(sx * sx + sy * sy) + g->claim_to + w->dims[9];
-                g->bound = most(g->bound, WIDER * away * away);
+                claims = most(claims, WIDER * away * away);
             }
         }
+        double far = p->avoid_distance * f->length;
+        w->spots[i] = f->x;
+        w->spots[w->wide + i] = f->y;
+        w->spots[2 * w->wide + i] = claims;
+        w->spots[3 * w->wide + i] = WIDER * far * far;
     }
-    return there;
 }
 
 static void count_together(World *w)
@@ -277,14 +284,6 @@ static inline void push_away(World *w, int64_t i, int64_t j, double dx, double d
     }
 }
 
-static inline void school_with(World *w, int64_t i, int64_t j)
-{
-    Fish *f = &w->fish[i];
-    f->school_x += w->fish[j].x;
-    f->school_y += w->fish[j].y;
-    f->school_n += 1.0;
-}
-
 static inline void weigh_attack(World *w, int64_t i, int64_t j, double d2, double dt)
 {
     Pair *link = &w->pair[i * w->n + j];
@@ -311,28 +310,65 @@ static inline int may_attack(const World *w, const Look *g, const Look *h, doubl
     return g->site >= 0 && w->site_dist[g->site * w->n_cells + h->cell] < g->claim_to;
 }
 
-static void look_round(World *w, int64_t there, double dt)
+static void school_round(World *w)
 {
-    for (int64_t a = 0; a < there; a++) {
-        const Look *g = &w->looks[a];
-        int64_t i = g->who;
-        for (int64_t b = a + 1; b < there; b++) {
-            const Look *h = &w->looks[b];
+    for (int64_t i = 0; i < w->n; i++) {
+        Fish *f = &w->fish[i];
+        Look *g = &w->looks[i];
+        if (!f->glance || !g->schools)
+            continue;
+        for (int64_t j = g->fellow; j >= 0; j = w->looks[j].fellow) {
+            Look *h = &w->looks[j];
+            if (!glances_meet(w, g, h))
+                continue;
+            g->school_x += h->x;
+            g->school_y += h->y;
+            g->school_n += 1.0;
+            h->school_x += g->x;
+            h->school_y += g->y;
+            h->school_n += 1.0;
+        }
+        f->school_x = g->school_x;
+        f->school_y = g->school_y;
+        f->school_n = g->school_n;
+    }
+}
+
+static inline void sift(World *w, int64_t i)
+{
+    int64_t wide = w->wide;
+    const double *restrict x = w->spots, *restrict y = x + wide;
+    const double *restrict claims = y + wide, *restrict dread = claims + wide;
+    const uint8_t *restrict shuns = w->shuns + i * wide;
+    const uint8_t *restrict shunned = w->shuns + (w->n + i) * wide;
+    uint8_t *restrict sifted = w->sifted;
+    double of_x = x[i], of_y = y[i], of_claims = claims[i], of_dread = dread[i];
+    for (int64_t j = 0; j < wide; j++) {
+        double dx = of_x - x[j], dy = of_y - y[j], d2 = dx * dx + dy * dy;
+        sifted[j] = (uint8_t)((d2 < of_claims) | (d2 < claims[j])) |
+                    ((uint8_t)(d2 < dread[j]) & shuns[j]) |
+                    ((uint8_t)(d2 < of_dread) & shunned[j]);
+    }
+}
+
+static void look_round(World *w, double dt)
+{
+    school_round(w);
+    for (int64_t i = 0; i < w->n; i++) {
+        if (!w->fish[i].glance)
+            continue;
+        const Look *g = &w->looks[i];
+        sift(w, i);
+        for (int64_t j = i + 1; j < w->n; j++) {
+            if (!w->sifted[j])
+                continue;
+            const Look *h = &w->looks[j];
+            if (!glances_meet(w, g, h))
+                continue;
             double dx = g->x - h->x, dy = g->y - h->y, d2 = dx * dx + dy * dy;
-            int school = g->schools == 1 && g->species == h->species;
-            int near = d2 < most(g->bound, h->bound);
-            if (!((school || near) && glances_meet(w, g, h)))
-                continue;
-            int64_t j = h->who;
-            if (school) {
-                school_with(w, i, j);
-                school_with(w, j, i);
-            }
-            if (!near)
-                continue;
-            if (d2 < h->dread && w->shuns[i * w->n + j] == 1)
+            if (d2 < w->spots[3 * w->wide + j] && w->shuns[i * w->wide + j] == 1)
                 push_away(w, i, j, dx, dy, d2);
-            if (d2 < g->dread && w->shuns[j * w->n + i] == 1)
+            if (d2 < w->spots[3 * w->wide + i] && w->shuns[(w->n + i) * w->wide + j] == 1)
                 push_away(w, j, i, -dx, -dy, d2);
             if (h->free == 1 && may_attack(w, g, h, d2))
                 weigh_attack(w, i, j, d2, dt);
@@ -365,8 +401,8 @@ static inline void change_layer(World *w, Fish *f, double dt)
 
 static inline void lean(const World *w, const Fish *f, double *px, double *py)
 {
-    *px = FLEE_PULL * f->push_x;
-    *py = FLEE_PULL * f->push_y;
+    *px = w->par->flee_pull * f->push_x;
+    *py = w->par->flee_pull * f->push_y;
     if (f->site >= 0) {
         int64_t at = f->site * w->n_cells + f->cell;
         double away = w->site_dist[at];
@@ -374,7 +410,7 @@ static inline void lean(const World *w, const Fish *f, double *px, double *py)
             double dx = (double)w->site_next[2 * at] - f->x;
             double dy = (double)w->site_next[2 * at + 1] - f->y;
             double d = sqrt(dx * dx + dy * dy) + 1e-6;
-            double pull = HOME_PULL * least(away / f->tether - 0.5, 2.0);
+            double pull = w->par->home_pull * least(away / f->tether - 0.5, 2.0);
             *px += pull * dx / d;
             *py += pull * dy / d;
         }
@@ -382,19 +418,19 @@ static inline void lean(const World *w, const Fish *f, double *px, double *py)
         double dx = f->school_x / f->school_n - f->x;
         double dy = f->school_y / f->school_n - f->y;
         double d = sqrt(dx * dx + dy * dy) + 1e-6;
-        double pull = SCHOOL_PULL * f->shoaling * least(d / (3.0 * f->length), 1.0);
+        double pull = w->par->school_pull * f->shoaling * least(d / (3.0 * f->length), 1.0);
         *px += pull * dx / d;
         *py += pull * dy / d;
     }
     double near = 1.5 * f->length;
     if (f->x < near)
-        *px += GLASS_PULL * (1.0 - f->x / near);
+        *px += w->par->glass_pull * (1.0 - f->x / near);
     else if (f->x > w->dims[0] - near)
-        *px -= GLASS_PULL * (1.0 - (w->dims[0] - f->x) / near);
+        *px -= w->par->glass_pull * (1.0 - (w->dims[0] - f->x) / near);
     if (f->y < near)
-        *py += GLASS_PULL * (1.0 - f->y / near);
+        *py += w->par->glass_pull * (1.0 - f->y / near);
     else if (f->y > w->dims[1] - near)
-        *py -= GLASS_PULL * (1.0 - (w->dims[1] - f->y) / near);
+        *py -= w->par->glass_pull * (1.0 - (w->dims[1] - f->y) / near);
 }
 
 static inline void steer(World *w, Fish *f, double dt)
@@ -560,9 +596,9 @@ void inner_ticks(World *w, int64_t ticks)
     for (int64_t k = 0; k < ticks; k++) {
         t->tick += 1;
         if (t->tick % look_every == 0) {
-            int64_t there = gather(w, dt);
+            gather(w, dt);
             count_together(w);
-            look_round(w, there, dt);
+            look_round(w, dt);
             for (int64_t i = 0; i < w->n; i++) {
                 Fish *f = &w->fish[i];
                 if (f->presence == IN_TANK && f->act == SWIM) {

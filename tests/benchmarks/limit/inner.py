@@ -23,9 +23,9 @@ def inner_ticks(state: State, floor: Floor, ticks: int) -> None:
     for _ in range(ticks):
         t.tick += 1
         if t.tick % s.look_every == 0:
-            there = gather(state, floor, dt, True)
+            gather(state, floor, dt, True)
             count_together(state)
-            look_round(state, floor, there, dt, True)
+            look_round(state, floor, dt, True)
             for i in range(len(fish)):
                 if fish[i].presence == IN_TANK and fish[i].act == SWIM:
                     if fish[i].room < 0:

@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from sim.engine import History
-from sim.records import FISH, LOOK, PAIR, SETTINGS, TANK
+from sim.records import FISH, KIND, LOOK, PAIR, SETTINGS, TANK
 from sim.rules.codes import NOWHERE, SWIM
 from sim.state import State
 from sim.tables import Floor
@@ -27,11 +27,11 @@ HERE = Path(__file__).parent
 # No fused multiply-add: it rounds otherwise, and the two could not be compared to the bit.
 FLAGS = ("-O3", "-march=native", "-ffp-contract=off", "-shared", "-fPIC", "-Wall", "-Werror")
 C_TYPES = {"f8": "double", "i8": "int64_t", "u8": "uint64_t", "i4": "int32_t", "u4": "uint32_t"}
-OF_STATE = ("fish", "pair", "shuns", "hazards", "together", "loose", "looks", "tank",
-            "settings", "par", "claim_curve", "fits")  # fmt: skip
+OF_STATE = ("fish", "pair", "shuns", "hazards", "together", "loose", "looks", "spots",
+            "sifted", "kinds", "tank", "settings", "par", "claim_curve", "fits")  # fmt: skip
 OF_FLOOR = ("dims", "edges", "edge_top", "bin_start", "bin_edge", "clear", "sight", "sight_of",
             "site_dist", "site_next", "site_seen", "site_xy", "door_out", "room_door")  # fmt: skip
-SIZES = ("n", "wide", "n_doors", "n_cells", "n_bin_edge", "sight_bytes")
+SIZES = ("n", "wide", "n_kinds", "n_doors", "n_cells", "n_bin_edge", "sight_bytes")
 COMPARED_TICKS = 2000
 TURNS = 7
 
@@ -94,7 +94,8 @@ def compiled_c(par: np.dtype) -> Callable[[World, int], None]:
     """
     if shutil.which("cc") is None:
         raise NoCompiler("no C compiler called cc")
-    records = {"Fish": FISH, "Pair": PAIR, "Look": LOOK, "Tank": TANK, "Settings": SETTINGS}
+    records = {"Fish": FISH, "Pair": PAIR, "Look": LOOK, "Kind": KIND, "Tank": TANK}
+    records["Settings"] = SETTINGS
     with tempfile.TemporaryDirectory(prefix="holdwater-limit-") as folder:
         text = "\n\n".join(c_struct(name, dtype) for name, dtype in {**records, "Par": par}.items())
         (Path(folder) / "records.h").write_text(text + "\n", "utf-8")
@@ -117,7 +118,8 @@ def world_of(state: State, floor: Floor) -> World:
     places = {name: getattr(state, name).ctypes.data for name in OF_STATE}
     places.update({name: getattr(floor, name).ctypes.data for name in OF_FLOOR})
     sizes = (
-        *(len(state.fish), state.loose.shape[1], state.fits.shape[1], int(floor.dims[6])),
+        *(len(state.fish), state.loose.shape[1], len(state.kinds)),
+        *(state.fits.shape[1], int(floor.dims[6])),
         *(len(floor.bin_edge), floor.sight.shape[2]),
     )
     return World(**places, **dict(zip(SIZES, sizes, strict=True)))
