@@ -133,14 +133,16 @@ def sight_of(floor: Floor) -> np.ndarray:
 
 @pytest.mark.parametrize("tank", [bare, furnished, lambda: scattered(6)])
 def test_no_fish_is_farther_from_its_cell_point_than_told(tank: Callable[[], Layout]) -> None:
-    """Ten thousand places in the glass, seed 1."""
+    """Ten thousand places in the glass, seed 1; a fish in a room has the cell of a door of it."""
     made = tank()
     floor = made.floor()
     points, _ = cell_points(made, centres_of(floor))
     xy = np.random.default_rng(1).uniform(0.0, floor.dims[:2], (10_000, 2))
+    inside = floor.room_xy[floor.door_room]
     nx, ny = int(floor.dims[4]), int(floor.dims[5])
-    cells = cell_of(xy, nx=nx, ny=ny, cell_m=float(floor.dims[3]))
-    away = np.hypot(*(xy - points[cells]).T)
+    of_cell = np.concatenate([xy, floor.door_out])
+    cells = cell_of(of_cell, nx=nx, ny=ny, cell_m=float(floor.dims[3]))
+    away = np.hypot(*(np.concatenate([xy, inside]) - points[cells]).T)
     assert away.max() <= floor.dims[9]
     assert away.max() > 0.5 * floor.dims[9]
 
