@@ -39,11 +39,14 @@ def rows_for(*counts: tuple[str, Any], sitting: Sitting = SOON) -> list[Row]:
 
 @pytest.fixture(scope="module")
 def taught(small: Design) -> Watching:
-    """Runs that teach and runs that are judged, of three fish each counted by itself."""
+    """Runs that teach and runs that are judged, of three fish each counted by itself.
+
+    What nobody has measured is held: it would drown what an hour more tells of a fish.
+    """
     names = ("Flint", "tetras 1", "tetras 2")
     rows = check_rows(small.scenario, rows_for(*((name, (4, 4, 3.0)) for name in names)))
     watching = Watching(
-        [small], rows, runs=TEACH + JUDGED, seed=5, settings=Settings(vary=True), changes={}
+        [small], rows, runs=TEACH + JUDGED, seed=5, settings=Settings(), changes={}
     )
     for outcome in play(watching.jobs()):
         watching.take(outcome)
@@ -125,9 +128,10 @@ def test_an_hour_more_leaves_as_wide_a_range_as_was_told_beforehand(
     gained = ten[:, tetras].mean() - came[:, tetras].mean()
     assert gained > 0.03 * ten[:, tetras].mean()
     assert told[:, tetras].mean() == pytest.approx(came[:, tetras].mean(), abs=gained / 3.0)
-    # Of the boldness of the one that hides from nobody an hour tells no more, and that is foretold.
-    assert came[:, flint].mean() == pytest.approx(ten[:, flint].mean(), rel=0.01)
-    assert told[:, flint].mean() == pytest.approx(ten[:, flint].mean(), rel=0.01)
+    # Of the boldness of the one that hides from nobody an hour tells next to no more, as foretold.
+    width = ten[:, flint].mean()
+    assert width - came[:, flint].mean() < gained / 3.0
+    assert told[:, flint].mean() == pytest.approx(came[:, flint].mean(), abs=gained / 3.0)
 
 
 def test_a_fish_that_chases_much_is_known_as_fiercer_and_one_that_does_not_as_milder(
