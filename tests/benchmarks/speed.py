@@ -160,8 +160,8 @@ def measure() -> None:
         (
             f"power of the number of fish by which a tick's cost grows, {N_FISH} to {COUNTS[-1]}",
             f"{power:.2f}",
-            "far below 2, taken as 1.7",
-            below(power, 1.7),
+            "far below 2, taken as 1.6",
+            below(power, 1.6),
         ),
         ("the same ticks uncompiled over compiled", f"{slow / quick:.0f}", "none", "-"),
         *limit_rows(in_c),
