@@ -137,12 +137,12 @@ def brood_words(design: DesignResult, *, where: str, start: str) -> list[Said]:
         f"{amount_words(got['eaten_broods'], noun='eaten by tankmates')} and "
         f"{amount_words(got['lost_broods'], noun='lost otherwise')}"
     )
-    kept_from = got["taken_broods"]
-    taken = kept_from.estimate is not None and kept_from.estimate > 0.0
-    words += f"; {amount_words(kept_from, noun='taken by the keeper')}." if taken else "."
-    hurt = share_words(got["mate_by_mate"], runs=design.runs)
     names = ["paired", "spawnings", "raised_broods", "eaten_broods", "lost_broods"]
-    names += ["taken_broods"] if taken else []
+    if got["taken_broods"].estimate:
+        words += f"; {amount_words(got['taken_broods'], noun='taken by the keeper')}"
+        names.append("taken_broods")
+    words += "."
+    hurt = share_words(got["mate_by_mate"], runs=design.runs)
     said = [
         say(start, words, *(f"{where}/{name}" for name in names)),
         say(

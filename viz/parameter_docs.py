@@ -9,8 +9,9 @@ import re
 import sys
 from collections.abc import Iterator
 from dataclasses import fields
-from importlib.resources import files
+from pathlib import Path
 
+import sim
 from sim.parameters import Parameter, load_parameters
 from sim.settings import BEAT_S, LOOK_S, Settings
 from viz.parameters_page import range_words
@@ -48,9 +49,7 @@ words are those beside them.
 """
 
 # What a run's course may hang on; what is only said or checked of it stands elsewhere.
-OF_A_RUN = (
-    *("rules/*.py", "start.py", "start_past.py", "ways.py", "pieces.py", "rooms.py", "layout.py"),
-)
+OF_A_RUN = ("rules/*", "start", "start_past", "ways", "pieces", "rooms", "layout")
 A_NUMBER = re.compile(r"^([A-Z][A-Z0-9_]*(?:, [A-Z][A-Z0-9_]*)*) = (.+?)  # (.*\bassumed\b.*)$")
 
 
@@ -59,15 +58,12 @@ def numbers_in_code() -> Iterator[tuple[str, str, str, str]]:
 
     A number is a name in capitals at the margin, with `assumed` in the remark behind it.
     """
+    home = Path(sim.__file__).parent
     for where in OF_A_RUN:
-        folder, _, pattern = where.rpartition("/")
-        home = files("sim") / folder if folder else files("sim")
-        for file in sorted(home.iterdir(), key=lambda one: one.name):
-            if not (file.name == pattern or (pattern == "*.py" and file.name.endswith(".py"))):
-                continue
+        for file in sorted(home.glob(f"{where}.py")):
             for line in file.read_text("utf-8").splitlines():
                 if found := A_NUMBER.match(line):
-                    yield found[1], found[2], f"{folder}/{file.name}".lstrip("/"), found[3]
+                    yield found[1], found[2], file.relative_to(home).as_posix(), found[3]
 
 
 def parameters_page() -> str:

@@ -12,6 +12,7 @@ from sim.sensitivity.factors import HELD, factor_of, parts
 from sim.sensitivity.outcomes import LITTLE, OUTCOMES, Outcome
 from sim.unmeasured import accepted_sets, drawn_from_ranges
 from viz.evidence_words import number
+from viz.phrases import listed
 from viz.sensitivity_results import Results, effects
 
 SHORT = {
@@ -110,6 +111,11 @@ def range_words(name: str) -> str:
     return f"{factor.low:g} to {factor.high:g} {row.unit}{scale}"
 
 
+def outcome_of(name: str) -> Outcome:
+    """Return the outcome of a name."""
+    return next(one for one in OUTCOMES if one.name == name)
+
+
 def outcome_title(outcome: Outcome) -> str:
     """Return an outcome as a heading: "six feet less four: hours hidden"."""
     short = SHORT[outcome.raw]
@@ -142,8 +148,7 @@ def way(effect: Results) -> str:
 
 def names_in_words(names: list[str]) -> str:
     """Return names in code style, as a list in a sentence."""
-    shown = [f"`{name}`" for name in names]
-    return shown[0] if len(shown) == 1 else ", ".join(shown[:-1]) + f" and {shown[-1]}"
+    return listed([f"`{name}`" for name in names])
 
 
 def leading(kind: Results, outcome: Outcome) -> str:
@@ -198,7 +203,7 @@ def shares_of(kind: Results, outcome: Outcome) -> dict[str, list[float]]:
 
 def leaders(kind: Results, name: str) -> list[str]:
     """Return up to three numbers that an outcome hangs on most, by share, else by rank."""
-    outcome = next(one for one in OUTCOMES if one.name == name)
+    outcome = outcome_of(name)
     shares = shares_of(kind, outcome)
     if shares:
         held = [one for one in shares if shares[one][1] > 0.0]
@@ -233,10 +238,7 @@ def in_short(results: Results) -> list[str]:
 
 def plainly(names: list[str]) -> str:
     """Return numbers as a keeper would say them, as a list in a sentence; empty for none."""
-    said = [f"{PLAIN[name]} (`{name}`)" if name in PLAIN else f"`{name}`" for name in names]
-    if len(said) < 2:
-        return "".join(said)
-    return f"{', '.join(said[:-1])} and {said[-1]}"
+    return listed([f"{PLAIN[one]} (`{one}`)" if one in PLAIN else f"`{one}`" for one in names])
 
 
 def _percent(share: list[float]) -> str:
@@ -272,7 +274,7 @@ def order_words(kind: Results) -> list[str]:
     for name, (less, alike, more) in kind["orders"].items():
         total = less + alike + more
         middle, low, high = kind["spans"][name]
-        outcome = next(one for one in OUTCOMES if one.name == name)
+        outcome = outcome_of(name)
         if outcome.in_log:
             span = f"six feet over four {number(middle)} ({number(low)} to {number(high)})"
         else:

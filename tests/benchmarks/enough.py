@@ -20,7 +20,6 @@ from sim.comparison import Comparison, Design, compare, paired_columns
 from sim.figures import by_draw
 from sim.paired import ratio_interval
 from sim.pairing import ALIKE
-from sim.scenario_file import scenario_hash
 from sim.settings import Settings
 from sim.statistics import share_interval
 from sim.verdict import CRITERIA, decide
@@ -59,22 +58,11 @@ class Block:
     ratio_spread: float
 
 
-def designs_of(names: tuple[str, ...]) -> list[Design]:
-    """Return shipped tanks as designs."""
-    made = []
-    for name in names:
-        path = TOP / "scenarios" / f"{name}.toml"
-        checked = check_file(path)
-        made.append(
-            Design(
-                name=name,
-                path=path,
-                scenario=checked.scenario,
-                layout=checked.layout,
-                hash=scenario_hash(checked.scenario),
-            )
-        )
-    return made
+def shipped_design(name: str) -> Design:
+    """Return a shipped tank as a design."""
+    path = TOP / "scenarios" / f"{name}.toml"
+    checked = check_file(path)
+    return Design.of(checked.scenario, checked.layout, name=name, path=path)
 
 
 def blocks_of(comparison: Comparison, runs: int) -> Iterator[Block]:
@@ -124,7 +112,10 @@ def measure() -> None:
     for names in PAIRS:
         print(" against ".join(names), flush=True)
         comparison = compare(
-            designs_of(names), runs=RUNS, workers=WORKERS, settings=Settings(vary=True)
+            [shipped_design(name) for name in names],
+            runs=RUNS,
+            workers=WORKERS,
+            settings=Settings(vary=True),
         )
         parts += [
             f"`{names[1]}` against `{names[0]}`:",

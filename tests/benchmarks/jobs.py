@@ -12,7 +12,6 @@ from sim.check import check_file
 from sim.comparison import Comparison, Design, compare
 from sim.layout import Layout
 from sim.scenario import Scenario
-from sim.scenario_file import scenario_hash
 from sim.slices import SlicedTable
 from tests.benchmarks.fresh import peak_mb
 
@@ -40,15 +39,7 @@ def designs() -> list[Design]:
     for path in (FOUR, SIX):
         scenario, layout = ten_fish(path)
         layout.floor()
-        made.append(
-            Design(
-                name=path.stem,
-                path=path,
-                scenario=scenario,
-                layout=layout,
-                hash=scenario_hash(scenario),
-            )
-        )
+        made.append(Design.of(scenario, layout, name=path.stem, path=path))
     return made
 
 
