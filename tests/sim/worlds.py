@@ -11,7 +11,6 @@ import numpy as np
 
 from sim.check import Checked, check_file
 from sim.engine import History
-from sim.furniture import furniture_of
 from sim.layout import Layout
 from sim.rules.codes import IN_TANK, NOWHERE, SWIM
 from sim.rules.see import cell_at
@@ -145,12 +144,12 @@ def nearest_site(of: History, x: float, y: float) -> int:
 def fixed_bytes(of: History) -> bytes:
     """All that no rule may change: what the fish are, the parameters, the settings.
 
-    Which doors a fish passes is fixed as long as the pieces are: an event may bring a door.
+    Which doors a fish passes is fixed, but for tanks in which an event brings a piece with a door.
     """
     state = of.state
     names = [name for name in FIXED if name != "key" or of.zero is None]  # day 0 brings new keys
     tables = [state.par, state.settings, state.claim_curve]
-    if len(furniture_of(of.scenario).stages) == 1:
+    if not any(event.do in ("divider in", "bring back") for event in of.scenario.events):
         tables.append(state.fits)
     return b"".join(np.ascontiguousarray(state.fish[name]).tobytes() for name in names) + b"".join(
         table.tobytes() for table in tables
