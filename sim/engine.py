@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from sim.day_zero import day_zero
 from sim.occasions import Occasions
 from sim.outcome import Outcome, outcome_of
-from sim.rules.advance import advance, begin
+from sim.rules.advance import advance
 from sim.rules.codes import CONTEST, PURSUE
 from sim.settings import Settings
 from sim.settling import lived
@@ -76,7 +76,7 @@ class History:
             tempers_of=tempers_of,
             tempers=tempers,
         )
-        begin(self.state, self.floor)
+        advance(self.state, self.floor, -math.inf)  # no further than the first moment
         self.occasions.prepare(self.state)
 
     @property

@@ -239,6 +239,7 @@ TANK = np.dtype(
     [
         ("seed", "u8"),
         ("clock", "f8"),  # s since midnight of day 0
+        ("begun", "i8"),  # 1 once the fish of the first day are in
         ("tick", "i8"),
         ("phase", "i8"),
         ("until", "f8"),  # end of the window, gap or night

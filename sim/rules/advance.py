@@ -52,14 +52,9 @@ def stride(state: State, floor: Floor) -> None:
         night(state, floor)
 
 
-def begin_run(state: State, floor: Floor) -> None:
-    """Put in the fish of the first day and open the first window.
-
-    Parameters
-    ----------
-    state, floor
-        A state in which nothing has happened, and the tables of its layout.
-    """
+@only_rule
+def begin(state: State, floor: Floor) -> None:
+    """Put in the fish of the first day and open the first window."""
     t = state.tank[0]
     newcomers(state, floor)
     for i in range(len(state.fish)):
@@ -77,6 +72,9 @@ def begin_run(state: State, floor: Floor) -> None:
 def advance_until(state: State, floor: Floor, until: float) -> None:
     """Advance by whole strides until a time, a stop or the end of the run is reached.
 
+    A run that has not begun begins first: as an entry of its own, beginning would be compiled with
+    much that hangs below both, which the first run on a machine waits for.
+
     Parameters
     ----------
     state, floor
@@ -85,10 +83,12 @@ def advance_until(state: State, floor: Floor, until: float) -> None:
         Time since midnight of day 0, s. The last stride may go past it.
     """
     t = state.tank[0]
+    if t.begun == 0:
+        t.begun = 1
+        begin(state, floor)
     goal = min(until, t.end)
     while t.clock < goal and not stopped(state):
         stride(state, floor)
 
 
-begin = rule_entry(begin_run)
 advance = rule_entry(advance_until)
