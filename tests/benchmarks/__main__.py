@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import sys
 
-from tests.benchmarks import app, classroom, convergence, crowd, enough, months, speed
+from tests.benchmarks import app, classroom, convergence, crowd, enough, fishes, months, speed
 
 STUDIES = {
     "speed": speed.measure,
     "convergence": convergence.measure,
     "months": months.measure,
     "enough": enough.measure,
+    "fishes": fishes.measure,
     "app": app.measure,
     "crowd": crowd.measure,
     "classroom": classroom.measure,
