@@ -27,7 +27,7 @@ from tests.benchmarks.machine import describe, load, table, write_page
 
 PAGE = Path(__file__).parents[2] / "docs" / "species-numbers.md"
 TANKS = ("convict-four-foot", "convict-six-foot")
-RUNS = 100
+RUNS = 40
 WORKERS = 2
 Columns = Mapping[str, tuple[np.ndarray, np.ndarray]]
 DASH = "-"
