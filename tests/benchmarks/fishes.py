@@ -7,7 +7,7 @@ time, plays both tanks with either value over the same fish, and writes docs/spe
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -29,7 +29,6 @@ PAGE = Path(__file__).parents[2] / "docs" / "species-numbers.md"
 TANKS = ("convict-four-foot", "convict-six-foot")
 RUNS = 40
 WORKERS = 2
-Columns = Mapping[str, tuple[np.ndarray, np.ndarray]]
 DASH = "-"
 
 
@@ -99,6 +98,11 @@ class Played:
             found[name] = tuple(by_draw(column, draw=first.draw) for column in columns)
         return cls(*found.values())
 
+    @property
+    def longer(self) -> Estimate | None:
+        """Injury in the six-foot tank over that in the four-foot tank."""
+        return ratio_interval(self.dose[1], b=self.dose[0])
+
 
 def play(changed: Species | None = None) -> Played:
     """Play the main comparison, with one species in the place of the shipped one."""
@@ -136,28 +140,36 @@ def apart(found: Estimate | Rare | None, same: float) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """What moving a number from its lower to its upper end did."""
+    """What moving a number from its lower to its upper end did.
+
+    Parameters
+    ----------
+    species, moved
+        Whose number it is, and which.
+    dose
+        Injury in the four-foot tank, upper end over lower.
+    hidden
+        Hours hidden a day in the four-foot tank, upper end less lower.
+    longer
+        Injury in six feet over that in four, at either end.
+    """
 
     species: Species
     moved: Moved
-    less: Played
-    more: Played
+    dose: Estimate | None
+    hidden: Estimate | Rare
+    longer: tuple[Estimate | None, Estimate | None]
 
-    @property
-    def dose(self) -> Estimate | None:
-        """Injury in the four-foot tank, upper end over lower."""
-        return ratio_interval(self.more.dose[0], b=self.less.dose[0])
-
-    @property
-    def hidden(self) -> Estimate | Rare:
-        """Hours hidden a day in the four-foot tank, upper end less lower."""
-        return mean_interval(self.more.hidden[0] - self.less.hidden[0])
-
-    @property
-    def longer(self) -> tuple[Estimate | None, Estimate | None]:
-        """Injury in six feet over that in four, at either end."""
-        less, more = (ratio_interval(one.dose[1], b=one.dose[0]) for one in (self.less, self.more))
-        return less, more
+    @classmethod
+    def of(cls, species: Species, moved: Moved, less: Played, more: Played) -> Effect:
+        """Reckon it from what was played at either end."""
+        return cls(
+            species=species,
+            moved=moved,
+            dose=ratio_interval(more.dose[0], b=less.dose[0]),
+            hidden=mean_interval(more.hidden[0] - less.hidden[0]),
+            longer=(less.longer, more.longer),
+        )
 
     @property
     def cells(self) -> tuple[str, ...]:
@@ -179,7 +191,7 @@ def effects() -> Iterator[Effect]:
             if less == more:
                 continue
             print(f"{species.names[0]}: {moved.words} {moved.shown(species)}", flush=True)
-            yield Effect(species, moved, play(less), play(more))
+            yield Effect.of(species, moved, play(less), play(more))
 
 
 def sentence(found: Sequence[Effect]) -> str:
@@ -203,9 +215,8 @@ def sentence(found: Sequence[Effect]) -> str:
 def measure() -> None:
     """Play everything and write the page."""
     before = load()
-    as_shipped = play()
+    as_shipped = play().longer
     found = list(effects())
-    ratio = ratio_interval(as_shipped.dose[1], b=as_shipped.dose[0])
     head = ("number", "from and to", "injury, upper / lower", "hours hidden, upper less lower")
     parts = [
         "# Numbers of the species",
@@ -220,7 +231,7 @@ def measure() -> None:
         "last two columns are the injury in six feet over that in four, at the lower and at the "
         "upper end. Brackets: 95 % intervals over draws of fish, each by itself: of so many, one "
         "in twenty leaves out the truth. As shipped, six feet over four is "
-        f"{in_words(ratio)}.",
+        f"{in_words(as_shipped)}.",
         sentence(found),
     ]
     for species in company():

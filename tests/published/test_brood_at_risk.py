@@ -7,10 +7,10 @@ that is.
 
 from __future__ import annotations
 
-import numpy as np
 import pytest
 
 from tests.published.brood_at_risk import Risk, risk_of
+from tests.published.paired import errors_above
 
 RUNS = 24  # seed 1; of 160 runs, 99 in 100 samples of so many showed it for each of seven fish
 DAYS = 16.0  # six with eggs and wrigglers
@@ -24,11 +24,6 @@ def brood() -> Risk:
 @pytest.fixture(scope="module")
 def none() -> Risk:
     return risk_of("convict-four-foot", runs=RUNS, days=DAYS)
-
-
-def errors_above(difference: np.ndarray) -> float:
-    """By how many standard errors a mean over runs is above zero."""
-    return float(difference.mean() / (difference.std(ddof=1) / np.sqrt(len(difference))))
 
 
 def test_the_pair_bites_every_tankmate_more_than_without_a_brood(brood, none):

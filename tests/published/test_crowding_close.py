@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from sim.evidence.study import Study, acts
+from tests.published.paired import errors_above
 
 REPLICATES = 6
 FEW, MANY = 12, 24
@@ -24,24 +25,19 @@ def acts_of_owner(count: int, **changes: float) -> np.ndarray:
     return np.array([acts(history)[:, 0, 1:].sum() for history in histories], dtype=float)
 
 
-def steps(difference: np.ndarray) -> float:
-    """Return a mean difference in its standard errors."""
-    return float(difference.mean() / (difference.std(ddof=1) / np.sqrt(len(difference))))
-
-
 @pytest.fixture(scope="module")
 def few() -> np.ndarray:
     return acts_of_owner(FEW)
 
 
 def test_attacks_rise_with_intruders_at_first(few):
-    assert steps(few - acts_of_owner(2)) > 2.0
+    assert errors_above(few - acts_of_owner(2)) > 2.0
 
 
 def test_attacks_fall_where_there_are_many(few):
-    assert steps(acts_of_owner(MANY) - few) < -2.0
+    assert errors_above(acts_of_owner(MANY) - few) < -2.0
 
 
 def test_they_go_on_rising_where_the_sight_of_chases_frightens_nobody():
     unafraid = [acts_of_owner(count, fear_of_sight=0.0) for count in (FEW, MANY)]
-    assert steps(unafraid[1] - unafraid[0]) > 2.0
+    assert errors_above(unafraid[1] - unafraid[0]) > 2.0

@@ -10,6 +10,7 @@ import pytest
 
 from sim.batch import play_batch
 from sim.figures import by_draw
+from tests.published.paired import errors_above
 from tests.sim.worlds import shipped
 
 RUNS = 40  # seed 1: twenty draws of fish
@@ -30,7 +31,7 @@ def doses() -> dict[str, np.ndarray]:
 
 def test_company_takes_more_injury_in_four_feet(doses):
     more = doses["four"] - doses["six"]
-    assert more.mean() / (more.std(ddof=1) / np.sqrt(len(more))) > 2.0
+    assert errors_above(more) > 2.0
 
 
 def test_both_tanks_hold_a_pair_of_that_size_and_company_like_it():
