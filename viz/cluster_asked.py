@@ -167,6 +167,8 @@ def _client(asked: Asked) -> Iterator[Any]:
                     threads_per_worker=1,
                     host="127.0.0.1",
                     dashboard_address=None,
+                    # It listens all the same, and would warn where its usual port is taken.
+                    scheduler_kwargs={"dashboard_address": "127.0.0.1:0"},
                     worker_dashboard_address=None,
                     silence_logs=logging.CRITICAL,
                 )

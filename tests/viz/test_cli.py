@@ -18,7 +18,7 @@ from viz.cautions import CAUTIONS
 
 
 def test_help_names_every_command(tmp_path: Path) -> None:
-    ended = holdwater("--help", cwd=tmp_path)
+    ended = holdwater("--help", cwd=tmp_path, apart=True)
     assert ended.code == 0
     for name in ("compare", "run", "sweep", "kept", "check", "species", "parameters", "schema"):
         assert f"\n  {name} " in ended.out
@@ -41,13 +41,13 @@ def test_help_and_check_wait_for_nothing_slow(tmp_path: Path) -> None:
 
 
 def test_no_command_shows_help(tmp_path: Path) -> None:
-    ended = holdwater(cwd=tmp_path)
+    ended = holdwater(cwd=tmp_path, apart=True)
     assert ended.code == 2
     assert "Usage: holdwater" in ended.out
 
 
 def test_version(tmp_path: Path) -> None:
-    ended = holdwater("--version", cwd=tmp_path)
+    ended = holdwater("--version", cwd=tmp_path, apart=True)
     assert ended.code == 0
     lines = ended.out.splitlines()
     assert lines[0].startswith("holdwater ")
@@ -100,7 +100,7 @@ def test_run_of_one_tank(tmp_path: Path) -> None:
     (tmp_path / "tank.toml").write_text(SMALL)
     ended = holdwater(
         "run", "tank.toml", "--runs", "4", "--days", "1 day", "--seed", "9", "--without", "hiding",
-        cwd=tmp_path,
+        cwd=tmp_path, apart=True,
     )  # fmt: skip
     assert ended.code == 0, ended.err
     assert "4 of 4 runs played" in ended.err
@@ -110,6 +110,25 @@ def test_run_of_one_tank(tmp_path: Path) -> None:
     for caution in CAUTIONS:
         assert caution in text
     assert [path.name for path in tmp_path.iterdir()] == ["tank.toml"]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("check", "tank.toml"),
+        ("check", "no.toml"),
+        ("run", "tank.toml", "--runs", "2", "--days", "1"),
+        ("compare", "tank.toml", "tank.toml", "--runs", "many", "--days", "-1"),
+        ("species", "convict"),
+        ("no-such-command",),
+    ],
+    ids=lambda words: "-".join(words),
+)
+def test_a_process_of_its_own_says_what_this_one_says(
+    words: tuple[str, ...], tmp_path: Path
+) -> None:
+    (tmp_path / "tank.toml").write_text(SMALL)
+    assert holdwater(*words, cwd=tmp_path, apart=True) == holdwater(*words, cwd=tmp_path)
 
 
 def test_an_old_terminal_gets_question_marks_not_a_crash(tmp_path: Path) -> None:

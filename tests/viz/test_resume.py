@@ -39,7 +39,7 @@ def alone(tmp_path_factory: pytest.TempPathFactory) -> list[bytes]:
     """What the batch leaves when nothing happens to it."""
     folder = tmp_path_factory.mktemp("alone")
     (folder / "tank.toml").write_text(SMALL, encoding="utf-8")
-    ended = holdwater(*WORDS, "--runs", RUNS, cwd=folder)
+    ended = holdwater(*WORDS, "--runs", RUNS, cwd=folder, apart=True)
     assert ended.code == 0, ended.err
     return left(folder, ended)
 

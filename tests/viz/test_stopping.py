@@ -46,14 +46,22 @@ def stopped_after(
             process.kill()
 
 
+@pytest.fixture(scope="module")
+def compiled(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """The rules are compiled and kept, so that nothing but runs is stopped."""
+    folder = tmp_path_factory.mktemp("compiled")
+    (folder / "tank.toml").write_text(SMALL)
+    words = ("run", "tank.toml", "--runs", 1)
+    assert holdwater(*words, cwd=folder, apart=True).code == 0
+    assert "Compiling" not in holdwater(*words, cwd=folder, apart=True).err
+
+
+@pytest.mark.usefixtures("compiled")
 @pytest.mark.parametrize("name", ["run", "compare"])
 @pytest.mark.parametrize("watch", ["auto", "all"])
 def test_while_playing(name: str, watch: str, tmp_path: Path) -> None:
     (tmp_path / "tank.toml").write_text(SMALL)
     files = ["tank.toml"] * (2 if name == "compare" else 1)
-    ended = holdwater("run", "tank.toml", "--runs", "1", cwd=tmp_path)  # compiled from here on
-    assert ended.code == 0
-    assert "Compiling" not in holdwater("run", "tank.toml", "--runs", "1", cwd=tmp_path).err
     arguments = [
         name,
         *files,
