@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from sim.start import Tempers
     from sim.tables import Floor
 
+MANY = 2**62  # strides: more than any run has
+
 
 class History:
     """One run of a scenario: its state, and how to move it on.
@@ -76,7 +78,7 @@ class History:
             tempers_of=tempers_of,
             tempers=tempers,
         )
-        advance(self.state, self.floor, -math.inf)  # no further than the first moment
+        advance(self.state, self.floor, -math.inf, MANY)  # no further than the first moment
         self.occasions.prepare(self.state)
 
     @property
@@ -108,22 +110,14 @@ class History:
             until_day += self.zero.days
         seconds = float("inf") if until_day is None else 86400.0 * until_day
         while True:
-            advance(self.state, self.floor, seconds)
+            advance(self.state, self.floor, seconds, MANY)
             if not self._serve():
                 return
 
     def strides(self, count: int) -> None:
         """Advance by a number of strides: ticks, leapt pieces or nights."""
-        # One at a time through the entry that batches use: a second entry with all rules below it
-        # would be a second minute of compiling, before anything is seen to move.
-        tank = self.state.tank
         while count > 0:
-            before = float(tank.clock[0])
-            advance(self.state, self.floor, math.nextafter(before, math.inf))
-            if tank.clock[0] > before:
-                count -= 1
-                if count > 0:
-                    continue
+            count -= advance(self.state, self.floor, math.inf, count)
             if not self._serve():
                 return
 

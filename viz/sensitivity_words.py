@@ -71,7 +71,8 @@ method is computed. Which of the numbers that nobody has measured decide the ans
   [evidence.md](evidence.md) would leave of them: a number that the patterns pin down matters less
   than here. Harm enters through the harm of a bite alone, moved over the range batches draw it
   from; held are {held}; the healing times and the threshold of a serious injury are no assumption
-  of ours.
+  of ours. Numbers of one species, its temper and its body, are moved one at a time in
+  [species-numbers.md](species-numbers.md).
 - **What is asked**: the four-foot and the six-foot tank of the main comparison with the same fish.
   Outcomes are of the four-foot tank, and six feet less four. The injury dose and the worst injury
   are taken as logarithms ({little} added), so an effect on them is a factor.

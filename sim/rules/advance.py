@@ -69,7 +69,7 @@ def begin(state: State, floor: Floor) -> None:
     open_window(state, floor)
 
 
-def advance_until(state: State, floor: Floor, until: float) -> None:
+def advance_until(state: State, floor: Floor, until: float, most: int) -> int:
     """Advance by whole strides until a time, a stop or the end of the run is reached.
 
     A run that has not begun begins first: as an entry of its own, beginning would be compiled with
@@ -81,14 +81,26 @@ def advance_until(state: State, floor: Floor, until: float) -> None:
         State of the run and tables of the layout.
     until
         Time since midnight of day 0, s. The last stride may go past it.
+    most
+        Strides after which it stops in any case; those that take no time are not counted.
+
+    Returns
+    -------
+    int
+        Strides that took time.
     """
     t = state.tank[0]
     if t.begun == 0:
         t.begun = 1
         begin(state, floor)
     goal = min(until, t.end)
-    while t.clock < goal and not stopped(state):
+    taken = 0
+    while t.clock < goal and taken < most and not stopped(state):
+        before = t.clock
         stride(state, floor)
+        if t.clock > before:
+            taken += 1
+    return taken
 
 
 advance = rule_entry(advance_until)

@@ -51,6 +51,7 @@ def test_the_clock_stops_at_the_time_of_an_event_unless_somebody_is_chased():
     for run in range(6):
         of = tank({"on_day": 1, "at_h": 14.5, "do": "water change", "share": 0.5}, run=run)
         assert of.state.tank.stop_at[0] == DAY + 14.5 * HOUR
+        of.advance(until_day=1 + 12.0 / 24.0)
         while of.state.tank.next_event[0] == 0:
             of.strides(1)
         seen.append(float(of.state.tank.clock[0]) - DAY - 14.5 * HOUR)
