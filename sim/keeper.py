@@ -4,6 +4,10 @@ At a check every fish in the tank that is seriously hurt calls for a move: its o
 fish that has bitten it most since the last check. A move needs a spare place. A fish that was
 moved out comes back at the first check after its time, once it is not seriously hurt any more.
 Between checks, and on days away, nobody sees anything.
+
+References
+----------
+None: what a keeper sees and does is assumed, common practice, no source.
 """
 
 from __future__ import annotations

@@ -4,6 +4,11 @@ Fish that would stand in a stone are put to the nearest free place. Places are f
 piece they belong to, or by where they are: an owner loses a site whose place has gone, has moved,
 or lies behind a divider now. Re-arranging takes the place memory of the others, too: they are
 residents of today.
+
+References
+----------
+None found: that a re-arranged tank has no owners is common practice, no source; what ends an
+ownership, and by which distance, is assumed.
 """
 
 from __future__ import annotations

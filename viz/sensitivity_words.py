@@ -72,7 +72,8 @@ method is computed. Which of the numbers that nobody has measured decide the ans
   than here. Harm enters through the harm of a bite alone, moved over the range batches draw it
   from; held are {held}; the healing times and the threshold of a serious injury are no assumption
   of ours. Numbers of one species, its temper and its body, are moved one at a time in
-  [species-numbers.md](species-numbers.md).
+  [species-numbers.md](species-numbers.md); [one-by-one.md](one-by-one.md) plays more runs of those
+  that lead, and moves those that change nothing here in tanks that use them.
 - **What is asked**: the four-foot and the six-foot tank of the main comparison with the same fish.
   Outcomes are of the four-foot tank, and six feet less four. The injury dose and the worst injury
   are taken as logarithms ({little} added), so an effect on them is a factor.

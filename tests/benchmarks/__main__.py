@@ -4,15 +4,28 @@ from __future__ import annotations
 
 import sys
 
-from tests.benchmarks import app, classroom, convergence, crowd, enough, fishes, months, speed
+from tests.benchmarks import (
+    app,
+    classroom,
+    convergence,
+    crowd,
+    ends,
+    enough,
+    fishes,
+    months,
+    rules,
+    speed,
+)
 
 STUDIES = {
     "speed": speed.measure,
     "convergence": convergence.measure,
     "months": months.measure,
     "enough": enough.measure,
+    "ends": ends.measure,
     "fishes": fishes.measure,
     "app": app.measure,
+    "rules": rules.measure,
     "crowd": crowd.measure,
     "classroom": classroom.measure,
 }

@@ -39,6 +39,7 @@ from tests.benchmarks.played import (
 PAGE = Path(__file__).parents[2] / "docs" / "convergence.md"
 MONTHS = "## After the first month"  # written by `months`
 ENOUGH = "## Number of runs"  # written by `enough`
+DEFAULTS = "## The defaults that follow"  # written by hand
 SCENARIOS = ("convict_three_foot", "firemouth_three_foot")
 # Harm a bite at which some four runs in ten have a serious injury.
 HARM = {"convict_three_foot": 0.0005, "firemouth_three_foot": 0.0008}
@@ -232,6 +233,7 @@ def measure() -> None:
             "*Missed*: outside by more.",
             f"**Steps.** {of_steps.paragraph()}",
             f"**Windows.** {of_windows.paragraph()}",
+            section_of(PAGE.read_text("utf-8"), DEFAULTS),
             "## Steps of time",
             f"{STEP_RUNS} runs of {STEP_DAYS:.0f} day, every second watched. Default: ticks of "
             "0.2 s, looks each 0.4 s, chases in sub-steps of 12.5 ms; against 0.05 s, 0.1 s and "

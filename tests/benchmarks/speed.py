@@ -26,6 +26,7 @@ from tests.benchmarks.many import taken_in_mb
 PAGE = Path(__file__).parents[2] / "docs" / "performance.md"
 # Written by other measurements.
 OF_OTHERS = (
+    "## What each part costs",
     "## The app",
     "## A class on one program",
     "## A class whose browsers are elsewhere",

@@ -1,0 +1,403 @@
+"""Ends: what moving one assumed number to either end of its range does, with many runs.
+
+``python -m tests.benchmarks ends`` answers two questions that the study of sensitivity leaves open,
+and writes docs/one-by-one.md: which of the leading numbers change by how much a longer tank is
+better, and what the numbers do that the tanks of the main comparison have no use for, each in a
+shipped tank that uses it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from scipy.stats import bootstrap
+
+from sim.batch import play_batch, run_one
+from sim.comparison import Design, compare, paired_columns
+from sim.figures import MEASURES, by_draw
+from sim.paired import ratio_interval
+from sim.parameters import load_parameters
+from sim.sensitivity.factors import Factor, assumed_factors, factor_of, parts
+from sim.settings import Settings
+from sim.statistics import Estimate, mean_interval
+from sim.summary import summarise
+from tests.benchmarks.enough import shipped_design
+from tests.benchmarks.fishes import apart, in_words
+from tests.benchmarks.machine import describe, load, table, write_page
+from viz.sensitivity_words import PLAIN, source_word
+
+PAGE = Path(__file__).parents[2] / "docs" / "one-by-one.md"
+TANKS = ("convict-four-foot", "convict-six-foot")
+# Those that lead in docs/sensitivity.md, in any outcome, and what a keeper would ask about first.
+LEADING = (
+    "harm_per_bite",
+    "submit_rate",
+    "bite_rate",
+    "attack_rate",
+    "submission",
+    "avoid_half_life",
+    "fear_half_life",
+    "hide_time",
+    "size_width",
+    "cruise_speed",
+    "reach_calm",
+    "rest_after_chase",
+)
+LEADING_RUNS = 100
+RUNS = 40
+TRIALS = 3
+SURE = 4.0  # standard errors; of some 1,500 differences one or two pass by luck
+LONGEST = 60.0  # days that are played of a tank, where its file says more
+GROWING = 120.0
+WORKERS = 2
+# Shipped tanks in which more goes on than in the main comparison, in the order they are tried.
+LIVES = (
+    "convict-pair-forms",
+    "feeding-five-spots",
+    "night-at-the-eggs",
+    "small-tetras-large-cichlid",
+    "water-change",
+    "water-change-quarter",
+    "divider-her-door",
+    "convict-spawning",
+    "divider-clear",
+    "convict-four-foot-settled",
+    "two-pairs-six-foot",
+    "three-large-six-foot",
+    "juveniles-crowd",
+    "acaras-growing-up",
+    "newcomer-rocks-moved",
+)
+# Measures that are the answers themselves, or the same thing once more.
+ANSWERS = ("dose", "hidden_h_per_day")
+
+
+def ends_of(name: str) -> tuple[float, float]:
+    """Return the two values that a number is moved to."""
+    factor = factor_of(load_parameters()[name])
+    return factor.value(0.0), factor.value(1.0)
+
+
+def from_to(name: str) -> str:
+    """Return the two ends with their unit."""
+    low, high = ends_of(name)
+    return f"{low:g} to {high:g} {load_parameters()[name].unit}"
+
+
+def plainly(name: str) -> str:
+    """Return a number by its name, and in a keeper's words where there are some."""
+    return f"`{name}`, {PLAIN[name]}" if name in PLAIN else f"`{name}`"
+
+
+# --- the longer tank -----------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Longer:
+    """Injury in both tanks with a number at its two ends, by draw of fish.
+
+    Parameters
+    ----------
+    name
+        The number; empty where none is moved.
+    low, high
+        Injury in four and in six feet, at the lower and at the upper end.
+    """
+
+    name: str
+    low: tuple[np.ndarray, np.ndarray]
+    high: tuple[np.ndarray, np.ndarray]
+
+    def better(self, end: tuple[np.ndarray, np.ndarray]) -> Estimate | None:
+        """Return the injury in six feet over that in four."""
+        return ratio_interval(end[1], b=end[0])
+
+    def changed(self) -> Estimate:
+        """Return the ratio at the upper end over that at the lower, with its interval."""
+
+        def log(*columns: np.ndarray, axis: int = -1) -> np.ndarray:
+            four, six, four_up, six_up = (np.log(np.mean(one, axis=axis)) for one in columns)
+            return np.asarray((six_up - four_up) - (six - four))
+
+        found = bootstrap(
+            (*self.low, *self.high), log, paired=True, vectorized=True, method="BCa",
+            n_resamples=4999, rng=np.random.default_rng(1),
+        ).confidence_interval  # fmt: skip
+        value = float(log(*self.low, *self.high))
+        return Estimate(
+            math.exp(value), math.exp(found.low), math.exp(found.high), len(self.low[0]), "BCa"
+        )
+
+    @property
+    def cells(self) -> tuple[str, ...]:
+        """Its row of the table."""
+        return (
+            plainly(self.name),
+            from_to(self.name),
+            in_words(self.better(self.low)),
+            in_words(self.better(self.high)),
+            in_words(self.changed()),
+        )
+
+
+def both_tanks(changes: Mapping[str, float]) -> tuple[np.ndarray, np.ndarray]:
+    """Play the main comparison and return the injury in each tank by draw of fish."""
+    comparison = compare(
+        [shipped_design(name) for name in TANKS],
+        runs=LEADING_RUNS,
+        workers=WORKERS,
+        settings=Settings(vary=True),
+        changes=changes,
+    )
+    first, second = comparison.summaries
+    four, six = (
+        by_draw(column, draw=first.draw) for column in paired_columns("dose", first, second)
+    )
+    return four, six
+
+
+def longer_tanks() -> Iterator[Longer]:
+    """Play both tanks with each leading number at either end."""
+    for name in LEADING:
+        low, high = ends_of(name)
+        print(f"{name} {from_to(name)}", flush=True)
+        yield Longer(name, both_tanks({name: low}), both_tanks({name: high}))
+
+
+def longer_words(found: Sequence[Longer]) -> str:
+    """Return what the advantage of six feet hangs on, in a few sentences."""
+    told = [one for one in found if apart(one.changed(), 1.0)]
+    told.sort(key=lambda one: -abs(math.log(one.changed().value)))
+    ends = [(one, end) for one in found for end in (one.low, one.high)]
+    shown = [one.better(end) for one, end in ends]
+    better = sum(one is not None and one.high < 1.0 for one in shown)
+    worse = sum(one is not None and one.low > 1.0 for one in shown)
+    named = ", ".join(
+        f"{plainly(one.name)} ({in_words(one.better(one.low))} at its lower end, "
+        f"{in_words(one.better(one.high))} at its upper)"
+        for one in told
+    )
+    return (
+        (
+            f"Of {len(found)} numbers {len(told)} change by more than luck explains how much less "
+            f"is bitten in six feet than in four: {named}."
+            if told
+            else f"Of {len(found)} numbers none changes by more than luck explains how much less "
+            "is bitten in six feet than in four."
+        )
+        + f" At {better} of the {len(shown)} ends the six-foot tank is shown to be the better one "
+        f"by injury, at {worse} the worse one; at the others {LEADING_RUNS} runs do not tell."
+    )
+
+
+# --- numbers that the main comparison has no use for ----------------------------------------------
+
+
+def idle_numbers() -> list[Factor]:
+    """Return the assumed numbers that change nothing in the tanks of the main comparison."""
+    tanks = [shipped_design(name) for name in (TANKS[0], "convict-spawning")]
+    return [
+        factor
+        for factor in assumed_factors()
+        if not any(differs(tank, factor.name, trials=TRIALS) for tank in tanks)
+    ]
+
+
+def cut(name: str) -> Design:
+    """Return a shipped tank, of no more days than are played here."""
+    design = shipped_design(name)
+    most = GROWING if design.scenario.growth else LONGEST
+    if design.scenario.days <= most:
+        return design
+    shorter = design.scenario.model_copy(update={"days": most})
+    return Design.of(shorter, design.layout, name=design.name, path=design.path)
+
+
+def differs(tank: Design, name: str, *, trials: int) -> bool:
+    """Return whether any digit of a few runs hangs on which end a number is at."""
+    for run in range(trials):
+        rows = [
+            run_one(tank.scenario, tank.layout, run=run, seed=1, changes={name: value})
+            for value in ends_of(name)
+        ]
+        if any(
+            getattr(rows[0], part).tobytes() != getattr(rows[1], part).tobytes()
+            for part in ("row", "fish")
+        ):
+            return True
+    return False
+
+
+@dataclass(frozen=True, slots=True)
+class Used:
+    """What a number does in a tank that uses it: outcomes by draw of fish, at either end.
+
+    Parameters
+    ----------
+    name
+        The number.
+    tank
+        File of the tank; empty where no shipped tank was found that hangs on it.
+    low, high
+        Outcomes by name, each of shape (n_draws,).
+    """
+
+    name: str
+    tank: str
+    low: Mapping[str, np.ndarray]
+    high: Mapping[str, np.ndarray]
+
+    def moves(self, measure: str) -> float:
+        """Return by how many standard errors an outcome differs; nan where it has no sense."""
+        low, high = self.low[measure], self.high[measure]
+        if not np.all(np.isfinite(low) & np.isfinite(high)):
+            return math.nan
+        change = high - low
+        error = float(np.std(change, ddof=1)) / math.sqrt(len(change))
+        return float(np.mean(change)) / error if error > 0.0 else 0.0
+
+    @property
+    def dose(self) -> Estimate | None:
+        """Injury at the upper end over that at the lower."""
+        return ratio_interval(self.high["dose"], b=self.low["dose"])
+
+    @property
+    def else_moved(self) -> list[str]:
+        """What else it changes, more than luck explains."""
+        found = []
+        for measure, words in outcome_words().items():
+            if measure in ANSWERS or not abs(self.moves(measure)) > SURE:
+                continue
+            before, after = (float(np.mean(one[measure])) for one in (self.low, self.high))
+            found.append(f"{words} {before:.3g} to {after:.3g}")
+        return found
+
+    @property
+    def cells(self) -> tuple[str, ...]:
+        """Its row of the table."""
+        row = load_parameters()[self.name]
+        first = (f"`{self.name}`", parts()[self.name], source_word(row), from_to(self.name))
+        if not self.tank:
+            return (*first, "none", "-", "-", "-")
+        hidden = mean_interval(self.high["hidden_h_per_day"] - self.low["hidden_h_per_day"])
+        return (
+            *first,
+            f"`{self.tank}`",
+            in_words(self.dose),
+            in_words(hidden),
+            "; ".join(self.else_moved) or "-",
+        )
+
+
+def outcome_words() -> dict[str, str]:
+    """Return the outcomes that are looked at, with their words."""
+    return {
+        **{name: measure.text for name, measure in MEASURES.items()},
+        "length_m": "length at the end, m",
+    }
+
+
+def outcomes(tank: Design, changes: Mapping[str, float]) -> dict[str, np.ndarray]:
+    """Play a tank and return its outcomes by draw of fish."""
+    summary = summarise(
+        play_batch(
+            tank.scenario, tank.layout, runs=RUNS, seed=1, workers=WORKERS,
+            settings=Settings(vary=True), changes=changes, keep_days=False,
+        )
+    )  # fmt: skip
+    columns = {name: summary.run_column(name) for name in MEASURES}
+    columns["length_m"] = summary.fish_column("length_m").mean(axis=1)
+    return {name: by_draw(column, draw=summary.draw) for name, column in columns.items()}
+
+
+def used_numbers(idle: Sequence[Factor]) -> Iterator[Used]:
+    """Play each number at either end in the first tank that hangs on it."""
+    tanks = {name: cut(name) for name in LIVES}
+    for factor in idle:
+        low, high = ends_of(factor.name)
+        where = next(
+            (name for name, tank in tanks.items() if differs(tank, factor.name, trials=TRIALS)), ""
+        )
+        print(f"{factor.name} {from_to(factor.name)}: {where or 'in no tank'}", flush=True)
+        if where:
+            yield Used(
+                factor.name,
+                where,
+                outcomes(tanks[where], {factor.name: low}),
+                outcomes(tanks[where], {factor.name: high}),
+            )
+        else:
+            yield Used(factor.name, "", {}, {})
+
+
+def used_words(found: Sequence[Used]) -> str:
+    """Return in a few sentences what these numbers decide."""
+    played = [one for one in found if one.tank]
+    hurt = [one for one in played if apart(one.dose, 1.0) and abs(one.moves("dose")) > SURE]
+    hurt.sort(key=lambda one: -abs(math.log(one.dose.value if one.dose else 1.0)))
+    named = ", ".join(f"`{one.name}` ({in_words(one.dose)} in `{one.tank}`)" for one in hurt)
+    other = [one for one in played if one.else_moved and one not in hurt]
+    nothing = [one for one in played if not one.else_moved and one not in hurt]
+    nowhere = [one for one in found if not one.tank]
+    sentences = [
+        f"Of {len(found)} numbers {len(hurt)} change the injury received by more than {SURE:.0f} "
+        f"standard errors, upper end over lower{': ' + named if named else ''}; {len(other)} more "
+        "change something else.",
+        f"Of {len(nothing)} nothing can be told from luck with {RUNS} runs an end.",
+    ]
+    if nowhere:
+        names = ", ".join(f"`{one.name}`" for one in nowhere)
+        sentences.append(
+            f"No tank that was tried hangs on {names}: what they do is asked in the set-ups of the "
+            "laboratory, or the tanks hold no fish that they are about."
+        )
+    return " ".join(sentences)
+
+
+def measure() -> None:
+    """Play everything and write the page."""
+    before = load()
+    longer = list(longer_tanks())
+    idle = idle_numbers()
+    used = list(used_numbers(idle))
+    write_page(
+        PAGE,
+        parts=[
+            "# One number at a time",
+            "Written by `python -m tests.benchmarks ends`. [sensitivity.md](sensitivity.md) moves "
+            "all assumed numbers and asks which decide; two things it leaves open. Here one number "
+            "at a time is moved to either end of its range, the others as in any batch, and the "
+            "same fish are played with both. Brackets: 95 % intervals over draws of fish, each by "
+            "itself: of so many, one in twenty leaves out the truth.",
+            "## How much better is the longer tank?",
+            f"{LEADING_RUNS} runs of 30 days of the four-foot and the six-foot tank at each end, "
+            "of the numbers that lead in sensitivity.md. Injury in six feet over that in four; "
+            "last column: the one ratio over the other.",
+            longer_words(longer),
+            table(
+                ("number", "from and to", "lower end", "upper end", "upper / lower"),
+                [one.cells for one in longer],
+            ),
+            "## What the main comparison has no use for",
+            f"{len(idle)} assumed numbers change not one digit of {TRIALS} runs of the four-foot "
+            "tank, nor of it with a pair that spawns. Each is moved in the first of "
+            f"{len(LIVES)} shipped tanks that hangs on it, {RUNS} runs an end, {LONGEST:.0f} days "
+            f"at most ({GROWING:.0f} where fish grow). The last column has the means at either end "
+            f"of whatever else differs by more than {SURE:.0f} standard errors.",
+            used_words(used),
+            table(
+                (
+                    "number", "part", "rests on", "from and to", "tank", "injury, upper / lower",
+                    "hours hidden, upper less lower", "what else changes",
+                ),
+                [one.cells for one in used],
+            ),
+            "Not moved anywhere: `skin_share`, which only multiplies the harm of a bite, and the "
+            "lesser constants of the code that [parameters.md](parameters.md) lists at its end.",
+            describe(load_before=before),
+        ],
+    )  # fmt: skip
