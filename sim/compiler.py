@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import hashlib
+import os
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any, TypeVar
@@ -20,6 +21,10 @@ COMMON: dict[str, Any] = {"nogil": True, "fastmath": False, "error_model": "nump
 # The rules never allocate, so they need no counting of references.
 RULES: dict[str, Any] = {**COMMON, "_nrt": False}
 INNER: dict[str, Any] = {**RULES, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+# Of LLVM. The usual 3 takes an eighth longer to compile, for the same bytes played no faster.
+LEVEL = 2
+if "NUMBA_OPT" not in os.environ:
+    setattr(config, "OPT", type(vars(config)["OPT"])(LEVEL))  # noqa: B010  set by name: untyped
 
 
 def _digest(paths: Iterable[Path]) -> str:

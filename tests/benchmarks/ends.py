@@ -50,28 +50,32 @@ LEADING = (
 LEADING_RUNS = 100
 RUNS = 40
 TRIALS = 3
+SURE_LEVEL = 0.999  # of the interval of injury that is named
 SURE = 4.0  # standard errors; of some 1,500 differences one or two pass by luck
-LONGEST = 60.0  # days that are played of a tank, where its file says more
-GROWING = 120.0
 WORKERS = 2
-# Shipped tanks in which more goes on than in the main comparison, in the order they are tried.
+# Shipped tanks in which more goes on than in the main comparison, in the order they are tried, and
+# for how many days at most they are played; one is played on beyond its days, for a second brood.
 LIVES = (
-    "convict-pair-forms",
-    "feeding-five-spots",
-    "night-at-the-eggs",
-    "small-tetras-large-cichlid",
-    "water-change",
-    "water-change-quarter",
-    "divider-her-door",
-    "convict-spawning",
-    "divider-clear",
-    "convict-four-foot-settled",
-    "two-pairs-six-foot",
-    "three-large-six-foot",
-    "juveniles-crowd",
-    "acaras-growing-up",
-    "newcomer-rocks-moved",
+    ("convict-pair-forms", 60),
+    ("feeding-five-spots", 60),
+    ("night-at-the-eggs", 60),
+    ("small-tetras-large-cichlid", 60),
+    ("water-change", 60),
+    ("water-change-quarter", 60),
+    ("divider-her-door", 60),
+    ("convict-spawning", 60),
+    ("divider-clear", 60),
+    ("convict-four-foot-settled", 60),
+    ("two-pairs-six-foot", 60),
+    ("three-large-six-foot", 60),
+    ("juveniles-crowd", 60),
+    ("acaras-growing-up", 120),
+    ("newcomer-rocks-moved", 60),
+    ("settled-newcomer", 60),
+    ("keeper-bully-out", 60),
+    ("convict-spawning", 120),
 )
+PLAYED_ON = 120
 # Measures that are the answers themselves, or the same thing once more.
 ANSWERS = ("dose", "hidden_h_per_day")
 
@@ -207,14 +211,12 @@ def idle_numbers() -> list[Factor]:
     ]
 
 
-def cut(name: str) -> Design:
-    """Return a shipped tank, of no more days than are played here."""
+def cut(name: str, days: int) -> Design:
+    """Return a shipped tank, of no more days than are played here; or of `PLAYED_ON`."""
     design = shipped_design(name)
-    most = GROWING if design.scenario.growth else LONGEST
-    if design.scenario.days <= most:
-        return design
-    shorter = design.scenario.model_copy(update={"days": most})
-    return Design.of(shorter, design.layout, name=design.name, path=design.path)
+    played = days if days == PLAYED_ON else min(days, design.scenario.days)
+    longer = design.scenario.model_copy(update={"days": float(played)})
+    return Design.of(longer, design.layout, name=f"{name}, {played:g} days", path=design.path)
 
 
 def differs(tank: Design, name: str, *, trials: int) -> bool:
@@ -260,10 +262,14 @@ class Used:
         error = float(np.std(change, ddof=1)) / math.sqrt(len(change))
         return float(np.mean(change)) / error if error > 0.0 else 0.0
 
+    def dose(self, level: float = 0.95) -> Estimate | None:
+        """Return the injury at the upper end over that at the lower."""
+        return ratio_interval(self.high["dose"], b=self.low["dose"], level=level)
+
     @property
-    def dose(self) -> Estimate | None:
-        """Injury at the upper end over that at the lower."""
-        return ratio_interval(self.high["dose"], b=self.low["dose"])
+    def hurts(self) -> bool:
+        """Whether it changes the injury; of a thousand that do not, one passes by luck."""
+        return apart(self.dose(SURE_LEVEL), 1.0)
 
     @property
     def else_moved(self) -> list[str]:
@@ -286,8 +292,8 @@ class Used:
         hidden = mean_interval(self.high["hidden_h_per_day"] - self.low["hidden_h_per_day"])
         return (
             *first,
-            f"`{self.tank}`",
-            in_words(self.dose),
+            self.tank,
+            in_words(self.dose()),
             in_words(hidden),
             "; ".join(self.else_moved) or "-",
         )
@@ -316,19 +322,18 @@ def outcomes(tank: Design, changes: Mapping[str, float]) -> dict[str, np.ndarray
 
 def used_numbers(idle: Sequence[Factor]) -> Iterator[Used]:
     """Play each number at either end in the first tank that hangs on it."""
-    tanks = {name: cut(name) for name in LIVES}
+    tanks = [cut(name, days) for name, days in LIVES]
     for factor in idle:
         low, high = ends_of(factor.name)
-        where = next(
-            (name for name, tank in tanks.items() if differs(tank, factor.name, trials=TRIALS)), ""
-        )
-        print(f"{factor.name} {from_to(factor.name)}: {where or 'in no tank'}", flush=True)
-        if where:
+        tank = next((one for one in tanks if differs(one, factor.name, trials=TRIALS)), None)
+        where = tank.name if tank else "in no tank"
+        print(f"{factor.name} {from_to(factor.name)}: {where}", flush=True)
+        if tank:
             yield Used(
                 factor.name,
-                where,
-                outcomes(tanks[where], {factor.name: low}),
-                outcomes(tanks[where], {factor.name: high}),
+                tank.name,
+                outcomes(tank, {factor.name: low}),
+                outcomes(tank, {factor.name: high}),
             )
         else:
             yield Used(factor.name, "", {}, {})
@@ -337,23 +342,23 @@ def used_numbers(idle: Sequence[Factor]) -> Iterator[Used]:
 def used_words(found: Sequence[Used]) -> str:
     """Return in a few sentences what these numbers decide."""
     played = [one for one in found if one.tank]
-    hurt = [one for one in played if apart(one.dose, 1.0) and abs(one.moves("dose")) > SURE]
-    hurt.sort(key=lambda one: -abs(math.log(one.dose.value if one.dose else 1.0)))
-    named = ", ".join(f"`{one.name}` ({in_words(one.dose)} in `{one.tank}`)" for one in hurt)
+    hurt = [one for one in played if one.hurts]
+    hurt.sort(key=lambda one: -abs(math.log(found.value if (found := one.dose()) else 1.0)))
+    named = ", ".join(f"`{one.name}` ({in_words(one.dose())} in {one.tank})" for one in hurt)
     other = [one for one in played if one.else_moved and one not in hurt]
     nothing = [one for one in played if not one.else_moved and one not in hurt]
     nowhere = [one for one in found if not one.tank]
     sentences = [
-        f"Of {len(found)} numbers {len(hurt)} change the injury received by more than {SURE:.0f} "
-        f"standard errors, upper end over lower{': ' + named if named else ''}; {len(other)} more "
-        "change something else.",
+        f"Of {len(found)} numbers {len(hurt)} change the injury received (interval of "
+        f"{100 * SURE_LEVEL:.1f} %), upper end over lower{': ' + named if named else ''}; "
+        f"{len(other)} more change something else.",
         f"Of {len(nothing)} nothing can be told from luck with {RUNS} runs an end.",
     ]
     if nowhere:
         names = ", ".join(f"`{one.name}`" for one in nowhere)
         sentences.append(
-            f"No tank that was tried hangs on {names}: what they do is asked in the set-ups of the "
-            "laboratory, or the tanks hold no fish that they are about."
+            f"No tank that was tried hangs on {names}: it counts for what a pad records, or for "
+            "fish that these tanks do not hold."
         )
     return " ".join(sentences)
 
@@ -385,9 +390,9 @@ def measure() -> None:
             "## What the main comparison has no use for",
             f"{len(idle)} assumed numbers change not one digit of {TRIALS} runs of the four-foot "
             "tank, nor of it with a pair that spawns. Each is moved in the first of "
-            f"{len(LIVES)} shipped tanks that hangs on it, {RUNS} runs an end, {LONGEST:.0f} days "
-            f"at most ({GROWING:.0f} where fish grow). The last column has the means at either end "
-            f"of whatever else differs by more than {SURE:.0f} standard errors.",
+            f"{len(LIVES)} shipped tanks that hangs on it, {RUNS} runs an end. The last column has "
+            f"the means at either end of whatever else differs by more than {SURE:.0f} standard "
+            "errors.",
             used_words(used),
             table(
                 (

@@ -72,10 +72,12 @@ def test_the_page_says_miss_where_the_model_misses():
 @pytest.mark.parametrize(
     ("key", "observable", "without", "runs"),
     [
+        ("P1", "ratio", ("assessment",), 24),
         ("P2", "winner_wins", ("learning",), 160),
         ("P3", "rise", ("assessment",), 40),
         ("P5", "rho_duration", ("assessment",), 12),
         ("P4", "h", ("assessment", "learning", "individuality"), 4),
+        ("P8", "parent_over_lone", ("brood",), 10),
     ],
 )
 def test_a_pattern_fails_without_the_mechanism_behind_it(key, observable, without, runs):
