@@ -231,7 +231,8 @@ def in_short(results: Results) -> list[str]:
             + (
                 f"By how much depends most on {resolved}."
                 if resolved
-                else "What decides how much better it is, these runs do not tell from luck."
+                else "What decides how much better it is, these runs do not tell from luck; more "
+                "runs of fewer numbers do, a little: [one number at a time](one-by-one.md)."
             ),
             "",
         ]
