@@ -357,8 +357,8 @@ def used_words(found: Sequence[Used]) -> str:
     if nowhere:
         names = ", ".join(f"`{one.name}`" for one in nowhere)
         sentences.append(
-            f"No tank that was tried hangs on {names}: it counts for what a pad records, or for "
-            "fish that these tanks do not hold."
+            f"No tank that was tried hangs on {names}: they count for what a pad records, or in "
+            "tanks unlike these (on gravel; without a site to spawn at)."
         )
     return " ".join(sentences)
 
