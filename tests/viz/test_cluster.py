@@ -245,7 +245,8 @@ def test_workers_of_this_machine_give_the_bytes_of_threads(place: Path) -> None:
         with contextlib.suppress(OSError):  # somebody else has it, which will do
             taken.enter_context(socket.create_server(("127.0.0.1", DASHBOARD)))
         there = holdwater(*words, "--on", "dask", "--workers", 2, cwd=place, apart=True)
-    assert there.err.splitlines() == ["4 of 4 runs played"]
+    for word in ("Traceback", "Warning", str(DASHBOARD)):
+        assert word not in there.err
     assert left(place, there) == left(place, holdwater(*words, "--workers", 1, cwd=place))
 
 
