@@ -17,7 +17,7 @@ import numpy as np
 from scipy.stats import bootstrap
 
 from sim.batch import play_batch, run_one
-from sim.comparison import Design, compare, paired_columns
+from sim.comparison import Design
 from sim.figures import MEASURES, by_draw
 from sim.paired import ratio_interval
 from sim.parameters import load_parameters
@@ -26,12 +26,11 @@ from sim.settings import Settings
 from sim.statistics import Estimate, mean_interval
 from sim.summary import summarise
 from tests.benchmarks.enough import shipped_design
-from tests.benchmarks.fishes import apart, in_words
+from tests.benchmarks.fishes import TANKS, Played, apart, in_words, play
 from tests.benchmarks.machine import describe, load, table, write_page
 from viz.sensitivity_words import PLAIN, source_word
 
 PAGE = Path(__file__).parents[2] / "docs" / "one-by-one.md"
-TANKS = ("convict-four-foot", "convict-six-foot")
 # Those that lead in docs/sensitivity.md, in any outcome, and what a keeper would ask about first.
 LEADING = (
     "harm_per_bite",
@@ -102,87 +101,67 @@ def plainly(name: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Longer:
-    """Injury in both tanks with a number at its two ends, by draw of fish.
+    """What a number at either end does to how much better six feet are.
 
     Parameters
     ----------
     name
-        The number; empty where none is moved.
-    low, high
-        Injury in four and in six feet, at the lower and at the upper end.
+        The number.
+    better
+        Injury in six feet over that in four, at the lower and at the upper end.
+    changed
+        The ratio at the upper end over that at the lower.
     """
 
     name: str
-    low: tuple[np.ndarray, np.ndarray]
-    high: tuple[np.ndarray, np.ndarray]
+    better: tuple[Estimate | None, Estimate | None]
+    changed: Estimate
 
-    def better(self, end: tuple[np.ndarray, np.ndarray]) -> Estimate | None:
-        """Return the injury in six feet over that in four."""
-        return ratio_interval(end[1], b=end[0])
-
-    def changed(self) -> Estimate:
-        """Return the ratio at the upper end over that at the lower, with its interval."""
-
-        def log(*columns: np.ndarray, axis: int = -1) -> np.ndarray:
-            four, six, four_up, six_up = (np.log(np.mean(one, axis=axis)) for one in columns)
-            return np.asarray((six_up - four_up) - (six - four))
-
-        found = bootstrap(
-            (*self.low, *self.high), log, paired=True, vectorized=True, method="BCa",
-            n_resamples=4999, rng=np.random.default_rng(1),
-        ).confidence_interval  # fmt: skip
-        value = float(log(*self.low, *self.high))
-        return Estimate(
-            math.exp(value), math.exp(found.low), math.exp(found.high), len(self.low[0]), "BCa"
-        )
+    @classmethod
+    def of(cls, name: str, low: Played, high: Played) -> Longer:
+        """Reckon it from what was played at either end."""
+        return cls(name, (low.longer, high.longer), _ratio_of_ratios((*low.dose, *high.dose)))
 
     @property
     def cells(self) -> tuple[str, ...]:
         """Its row of the table."""
-        return (
-            plainly(self.name),
-            from_to(self.name),
-            in_words(self.better(self.low)),
-            in_words(self.better(self.high)),
-            in_words(self.changed()),
-        )
+        estimates = (*self.better, self.changed)
+        return (plainly(self.name), from_to(self.name), *map(in_words, estimates))
 
 
-def both_tanks(changes: Mapping[str, float]) -> tuple[np.ndarray, np.ndarray]:
-    """Play the main comparison and return the injury in each tank by draw of fish."""
-    comparison = compare(
-        [shipped_design(name) for name in TANKS],
-        runs=LEADING_RUNS,
-        workers=WORKERS,
-        settings=Settings(vary=True),
-        changes=changes,
-    )
-    first, second = comparison.summaries
-    four, six = (
-        by_draw(column, draw=first.draw) for column in paired_columns("dose", first, second)
-    )
-    return four, six
+def _ratio_of_ratios(doses: Sequence[np.ndarray]) -> Estimate:
+    """Return six over four at the upper end over the same at the lower, resampled by draw."""
+
+    def log(*columns: np.ndarray, axis: int = -1) -> np.ndarray:
+        four, six, four_up, six_up = (np.log(np.mean(one, axis=axis)) for one in columns)
+        return np.asarray((six_up - four_up) - (six - four))
+
+    found = bootstrap(
+        doses, log, paired=True, vectorized=True, method="BCa", n_resamples=4999,
+        rng=np.random.default_rng(1),
+    ).confidence_interval  # fmt: skip
+    value = math.exp(float(log(*doses)))
+    return Estimate(value, math.exp(found.low), math.exp(found.high), len(doses[0]), "BCa")
 
 
 def longer_tanks() -> Iterator[Longer]:
     """Play both tanks with each leading number at either end."""
     for name in LEADING:
-        low, high = ends_of(name)
         print(f"{name} {from_to(name)}", flush=True)
-        yield Longer(name, both_tanks({name: low}), both_tanks({name: high}))
+        low, high = (play(runs=LEADING_RUNS, changes={name: end}) for end in ends_of(name))
+        yield Longer.of(name, low, high)
 
 
 def longer_words(found: Sequence[Longer]) -> str:
     """Return what the advantage of six feet hangs on, in a few sentences."""
-    told = [one for one in found if apart(one.changed(), 1.0)]
-    told.sort(key=lambda one: -abs(math.log(one.changed().value)))
-    ends = [(one, end) for one in found for end in (one.low, one.high)]
-    shown = [one.better(end) for one, end in ends]
+    told = [one for one in found if apart(one.changed, 1.0)]
+    told.sort(key=lambda one: -abs(math.log(one.changed.value)))
+    shown = [end for one in found for end in one.better]
     better = sum(one is not None and one.high < 1.0 for one in shown)
     worse = sum(one is not None and one.low > 1.0 for one in shown)
     named = ", ".join(
-        f"{plainly(one.name)} ({in_words(one.better(one.low))} at its lower end, "
-        f"{in_words(one.better(one.high))} at its upper)"
+        f"{plainly(one.name)} ({in_words(one.better[0])} at its lower end, "
+        f"{in_words(one.better[1])} at its upper)"
         for one in told
     )
     return (

@@ -7,7 +7,7 @@ time, plays both tanks with either value over the same fish, and writes docs/spe
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -104,17 +104,33 @@ class Played:
         return ratio_interval(self.dose[1], b=self.dose[0])
 
 
-def play(changed: Species | None = None) -> Played:
-    """Play the main comparison, with one species in the place of the shipped one."""
+def play(
+    changed: Species | None = None,
+    *,
+    runs: int = RUNS,
+    changes: Mapping[str, float] | None = None,
+) -> Played:
+    """Play the main comparison, with one species in the place of the shipped one or with numbers.
+
+    Parameters
+    ----------
+    changed
+        The species.
+    runs
+        Of either tank.
+    changes
+        Parameters that differ from the defaults.
+    """
     shipped = sim.species.load_species()
     told = shipped if changed is None else {**shipped, changed.key: changed}
     with patch("sim.species._shipped", lambda: told):
         return Played.of(
             compare(
                 [shipped_design(name) for name in TANKS],
-                runs=RUNS,
+                runs=runs,
                 workers=WORKERS,
                 settings=Settings(vary=True),
+                changes=changes,
             )
         )
 
